@@ -107,6 +107,10 @@ type Envelope struct {
 	//	*Envelope_StageUnpinned
 	//	*Envelope_PieceLeftFloor
 	//	*Envelope_PieceBackOnFloor
+	//	*Envelope_DayPlanned
+	//	*Envelope_StageRefused
+	//	*Envelope_SwapOffered
+	//	*Envelope_SwapEnded
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
@@ -720,6 +724,42 @@ func (x *Envelope) GetPieceBackOnFloor() *PieceBackOnFloor {
 	return nil
 }
 
+func (x *Envelope) GetDayPlanned() *DayPlanned {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_DayPlanned); ok {
+			return x.DayPlanned
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetStageRefused() *StageRefused {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_StageRefused); ok {
+			return x.StageRefused
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetSwapOffered() *SwapOffered {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_SwapOffered); ok {
+			return x.SwapOffered
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetSwapEnded() *SwapEnded {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_SwapEnded); ok {
+			return x.SwapEnded
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -1271,6 +1311,22 @@ type Envelope_PieceBackOnFloor struct {
 	PieceBackOnFloor *PieceBackOnFloor `protobuf:"bytes,106,opt,name=piece_back_on_floor,json=pieceBackOnFloor,proto3,oneof"`
 }
 
+type Envelope_DayPlanned struct {
+	DayPlanned *DayPlanned `protobuf:"bytes,107,opt,name=day_planned,json=dayPlanned,proto3,oneof"`
+}
+
+type Envelope_StageRefused struct {
+	StageRefused *StageRefused `protobuf:"bytes,108,opt,name=stage_refused,json=stageRefused,proto3,oneof"`
+}
+
+type Envelope_SwapOffered struct {
+	SwapOffered *SwapOffered `protobuf:"bytes,109,opt,name=swap_offered,json=swapOffered,proto3,oneof"`
+}
+
+type Envelope_SwapEnded struct {
+	SwapEnded *SwapEnded `protobuf:"bytes,125,opt,name=swap_ended,json=swapEnded,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -1525,6 +1581,14 @@ func (*Envelope_PieceLeftFloor) isEnvelope_Payload() {}
 
 func (*Envelope_PieceBackOnFloor) isEnvelope_Payload() {}
 
+func (*Envelope_DayPlanned) isEnvelope_Payload() {}
+
+func (*Envelope_StageRefused) isEnvelope_Payload() {}
+
+func (*Envelope_SwapOffered) isEnvelope_Payload() {}
+
+func (*Envelope_SwapEnded) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -1607,7 +1671,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\x9a9\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xac;\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1684,7 +1748,13 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\fstage_pinned\x18g \x01(\v2\x1f.tackfree.events.v1.StagePinnedH\x00R\vstagePinned\x12J\n" +
 	"\x0estage_unpinned\x18h \x01(\v2!.tackfree.events.v1.StageUnpinnedH\x00R\rstageUnpinned\x12N\n" +
 	"\x10piece_left_floor\x18i \x01(\v2\".tackfree.events.v1.PieceLeftFloorH\x00R\x0epieceLeftFloor\x12U\n" +
-	"\x13piece_back_on_floor\x18j \x01(\v2$.tackfree.events.v1.PieceBackOnFloorH\x00R\x10pieceBackOnFloor\x12G\n" +
+	"\x13piece_back_on_floor\x18j \x01(\v2$.tackfree.events.v1.PieceBackOnFloorH\x00R\x10pieceBackOnFloor\x12A\n" +
+	"\vday_planned\x18k \x01(\v2\x1e.tackfree.events.v1.DayPlannedH\x00R\n" +
+	"dayPlanned\x12G\n" +
+	"\rstage_refused\x18l \x01(\v2 .tackfree.events.v1.StageRefusedH\x00R\fstageRefused\x12D\n" +
+	"\fswap_offered\x18m \x01(\v2\x1f.tackfree.events.v1.SwapOfferedH\x00R\vswapOffered\x12>\n" +
+	"\n" +
+	"swap_ended\x18} \x01(\v2\x1d.tackfree.events.v1.SwapEndedH\x00R\tswapEnded\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
@@ -1796,45 +1866,49 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*StageUnpinned)(nil),           // 48: tackfree.events.v1.StageUnpinned
 	(*PieceLeftFloor)(nil),          // 49: tackfree.events.v1.PieceLeftFloor
 	(*PieceBackOnFloor)(nil),        // 50: tackfree.events.v1.PieceBackOnFloor
-	(*ProductAdded)(nil),            // 51: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 52: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 53: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 54: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 55: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 56: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 57: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 58: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 59: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 60: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 61: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 62: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 63: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 64: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 65: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 66: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 67: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 68: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 69: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 70: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 71: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 72: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 73: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 74: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 75: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 76: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 77: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 78: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 79: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 80: tackfree.events.v1.SaleRefunded
-	(*SellingTermsSet)(nil),         // 81: tackfree.events.v1.SellingTermsSet
-	(*ProductDescribed)(nil),        // 82: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 83: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 84: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 85: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 86: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 87: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 88: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 89: tackfree.events.v1.OrderChanged
+	(*DayPlanned)(nil),              // 51: tackfree.events.v1.DayPlanned
+	(*StageRefused)(nil),            // 52: tackfree.events.v1.StageRefused
+	(*SwapOffered)(nil),             // 53: tackfree.events.v1.SwapOffered
+	(*SwapEnded)(nil),               // 54: tackfree.events.v1.SwapEnded
+	(*ProductAdded)(nil),            // 55: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 56: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 57: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 58: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 59: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 60: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 61: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 62: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 63: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 64: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 65: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 66: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 67: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 68: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 69: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 70: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 71: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 72: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 73: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 74: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 75: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 76: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 77: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 78: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 79: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 80: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 81: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 82: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 83: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 84: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),         // 85: tackfree.events.v1.SellingTermsSet
+	(*ProductDescribed)(nil),        // 86: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 87: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 88: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 89: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 90: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 91: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 92: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 93: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -1888,50 +1962,54 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	48, // 48: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
 	49, // 49: tackfree.events.v1.Envelope.piece_left_floor:type_name -> tackfree.events.v1.PieceLeftFloor
 	50, // 50: tackfree.events.v1.Envelope.piece_back_on_floor:type_name -> tackfree.events.v1.PieceBackOnFloor
-	51, // 51: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	52, // 52: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	53, // 53: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	54, // 54: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	55, // 55: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	56, // 56: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	57, // 57: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	58, // 58: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	59, // 59: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	60, // 60: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	61, // 61: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	62, // 62: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	63, // 63: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	64, // 64: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	65, // 65: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	66, // 66: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	67, // 67: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	68, // 68: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	69, // 69: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	70, // 70: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	71, // 71: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	72, // 72: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	73, // 73: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	74, // 74: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	75, // 75: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	76, // 76: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	77, // 77: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	78, // 78: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	79, // 79: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	80, // 80: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	81, // 81: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
-	82, // 82: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	83, // 83: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	84, // 84: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	85, // 85: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	86, // 86: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	87, // 87: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	88, // 88: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	89, // 89: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	90, // [90:90] is the sub-list for method output_type
-	90, // [90:90] is the sub-list for method input_type
-	90, // [90:90] is the sub-list for extension type_name
-	90, // [90:90] is the sub-list for extension extendee
-	0,  // [0:90] is the sub-list for field type_name
+	51, // 51: tackfree.events.v1.Envelope.day_planned:type_name -> tackfree.events.v1.DayPlanned
+	52, // 52: tackfree.events.v1.Envelope.stage_refused:type_name -> tackfree.events.v1.StageRefused
+	53, // 53: tackfree.events.v1.Envelope.swap_offered:type_name -> tackfree.events.v1.SwapOffered
+	54, // 54: tackfree.events.v1.Envelope.swap_ended:type_name -> tackfree.events.v1.SwapEnded
+	55, // 55: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	56, // 56: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	57, // 57: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	58, // 58: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	59, // 59: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	60, // 60: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	61, // 61: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	62, // 62: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	63, // 63: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	64, // 64: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	65, // 65: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	66, // 66: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	67, // 67: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	68, // 68: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	69, // 69: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	70, // 70: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	71, // 71: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	72, // 72: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	73, // 73: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	74, // 74: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	75, // 75: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	76, // 76: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	77, // 77: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	78, // 78: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	79, // 79: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	80, // 80: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	81, // 81: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	82, // 82: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	83, // 83: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	84, // 84: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	85, // 85: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
+	86, // 86: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	87, // 87: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	88, // 88: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	89, // 89: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	90, // 90: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	91, // 91: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	92, // 92: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	93, // 93: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	94, // [94:94] is the sub-list for method output_type
+	94, // [94:94] is the sub-list for method input_type
+	94, // [94:94] is the sub-list for extension type_name
+	94, // [94:94] is the sub-list for extension extendee
+	0,  // [0:94] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -1993,6 +2071,10 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_StageUnpinned)(nil),
 		(*Envelope_PieceLeftFloor)(nil),
 		(*Envelope_PieceBackOnFloor)(nil),
+		(*Envelope_DayPlanned)(nil),
+		(*Envelope_StageRefused)(nil),
+		(*Envelope_SwapOffered)(nil),
+		(*Envelope_SwapEnded)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),

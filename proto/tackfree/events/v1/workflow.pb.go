@@ -2995,6 +2995,418 @@ func (x *StageUnpinned) GetKind() string {
 	return ""
 }
 
+// A plan was published: this is what people know from now on, in the place of all before. Who has what of it is said
+// by StageAssigned of each piece besides.
+type DayPlanned struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What begins by the end of that day was assigned; a date such as 2026-03-02.
+	LastDate string `protobuf:"bytes,1,opt,name=last_date,json=lastDate,proto3" json:"last_date,omitempty"`
+	// How many stages somebody got, and how many nobody has any more.
+	AssignedStages int32                `protobuf:"varint,2,opt,name=assigned_stages,json=assignedStages,proto3" json:"assigned_stages,omitempty"`
+	FreedStages    int32                `protobuf:"varint,3,opt,name=freed_stages,json=freedStages,proto3" json:"freed_stages,omitempty"`
+	Stages         []*DayPlanned_Placed `protobuf:"bytes,4,rep,name=stages,proto3" json:"stages,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *DayPlanned) Reset() {
+	*x = DayPlanned{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DayPlanned) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DayPlanned) ProtoMessage() {}
+
+func (x *DayPlanned) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DayPlanned.ProtoReflect.Descriptor instead.
+func (*DayPlanned) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{39}
+}
+
+func (x *DayPlanned) GetLastDate() string {
+	if x != nil {
+		return x.LastDate
+	}
+	return ""
+}
+
+func (x *DayPlanned) GetAssignedStages() int32 {
+	if x != nil {
+		return x.AssignedStages
+	}
+	return 0
+}
+
+func (x *DayPlanned) GetFreedStages() int32 {
+	if x != nil {
+		return x.FreedStages
+	}
+	return 0
+}
+
+func (x *DayPlanned) GetStages() []*DayPlanned_Placed {
+	if x != nil {
+		return x.Stages
+	}
+	return nil
+}
+
+// Somebody who had a stage does not want it, and it was taken from them; the plan does not give it to them again.
+// Who has it now is said by StageAssigned beside it.
+type StageRefused struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	StageId    string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	Kind       string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	PersonId   string                 `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	PersonName string                 `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	Pass       int32                  `protobuf:"varint,5,opt,name=pass,proto3" json:"pass,omitempty"`
+	// May be empty.
+	Reason        string `protobuf:"bytes,6,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StageRefused) Reset() {
+	*x = StageRefused{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StageRefused) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StageRefused) ProtoMessage() {}
+
+func (x *StageRefused) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StageRefused.ProtoReflect.Descriptor instead.
+func (*StageRefused) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{40}
+}
+
+func (x *StageRefused) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *StageRefused) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *StageRefused) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+func (x *StageRefused) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+func (x *StageRefused) GetPass() int32 {
+	if x != nil {
+		return x.Pass
+	}
+	return 0
+}
+
+func (x *StageRefused) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// Somebody asks somebody else to take a stage of theirs.
+type SwapOffered struct {
+	state        protoimpl.MessageState `protogen:"open.v1"`
+	SwapId       string                 `protobuf:"bytes,1,opt,name=swap_id,json=swapId,proto3" json:"swap_id,omitempty"`
+	PersonId     string                 `protobuf:"bytes,2,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	PersonName   string                 `protobuf:"bytes,3,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	ToPersonId   string                 `protobuf:"bytes,4,opt,name=to_person_id,json=toPersonId,proto3" json:"to_person_id,omitempty"`
+	ToPersonName string                 `protobuf:"bytes,5,opt,name=to_person_name,json=toPersonName,proto3" json:"to_person_name,omitempty"`
+	StageId      string                 `protobuf:"bytes,6,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	Kind         string                 `protobuf:"bytes,7,opt,name=kind,proto3" json:"kind,omitempty"`
+	// What they would give for it, perhaps of another piece; empty: nothing.
+	ForStageId    string `protobuf:"bytes,8,opt,name=for_stage_id,json=forStageId,proto3" json:"for_stage_id,omitempty"`
+	ForKind       string `protobuf:"bytes,9,opt,name=for_kind,json=forKind,proto3" json:"for_kind,omitempty"`
+	ForPieceId    string `protobuf:"bytes,10,opt,name=for_piece_id,json=forPieceId,proto3" json:"for_piece_id,omitempty"`
+	Note          string `protobuf:"bytes,11,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SwapOffered) Reset() {
+	*x = SwapOffered{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[41]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SwapOffered) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SwapOffered) ProtoMessage() {}
+
+func (x *SwapOffered) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[41]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SwapOffered.ProtoReflect.Descriptor instead.
+func (*SwapOffered) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{41}
+}
+
+func (x *SwapOffered) GetSwapId() string {
+	if x != nil {
+		return x.SwapId
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetToPersonId() string {
+	if x != nil {
+		return x.ToPersonId
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetToPersonName() string {
+	if x != nil {
+		return x.ToPersonName
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetForStageId() string {
+	if x != nil {
+		return x.ForStageId
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetForKind() string {
+	if x != nil {
+		return x.ForKind
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetForPieceId() string {
+	if x != nil {
+		return x.ForPieceId
+	}
+	return ""
+}
+
+func (x *SwapOffered) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// An offer was answered or taken back. Who has the stages of one that was accepted is said by StageAssigned of each
+// beside it.
+type SwapEnded struct {
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	SwapId string                 `protobuf:"bytes,1,opt,name=swap_id,json=swapId,proto3" json:"swap_id,omitempty"`
+	// accepted, declined or withdrawn
+	Outcome       string `protobuf:"bytes,2,opt,name=outcome,proto3" json:"outcome,omitempty"`
+	PersonId      string `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	PersonName    string `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	ToPersonId    string `protobuf:"bytes,5,opt,name=to_person_id,json=toPersonId,proto3" json:"to_person_id,omitempty"`
+	ToPersonName  string `protobuf:"bytes,6,opt,name=to_person_name,json=toPersonName,proto3" json:"to_person_name,omitempty"`
+	StageId       string `protobuf:"bytes,7,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	Kind          string `protobuf:"bytes,8,opt,name=kind,proto3" json:"kind,omitempty"`
+	ForStageId    string `protobuf:"bytes,9,opt,name=for_stage_id,json=forStageId,proto3" json:"for_stage_id,omitempty"`
+	ForKind       string `protobuf:"bytes,10,opt,name=for_kind,json=forKind,proto3" json:"for_kind,omitempty"`
+	ForPieceId    string `protobuf:"bytes,11,opt,name=for_piece_id,json=forPieceId,proto3" json:"for_piece_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SwapEnded) Reset() {
+	*x = SwapEnded{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[42]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SwapEnded) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SwapEnded) ProtoMessage() {}
+
+func (x *SwapEnded) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[42]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SwapEnded.ProtoReflect.Descriptor instead.
+func (*SwapEnded) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{42}
+}
+
+func (x *SwapEnded) GetSwapId() string {
+	if x != nil {
+		return x.SwapId
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetOutcome() string {
+	if x != nil {
+		return x.Outcome
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetToPersonId() string {
+	if x != nil {
+		return x.ToPersonId
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetToPersonName() string {
+	if x != nil {
+		return x.ToPersonName
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetForStageId() string {
+	if x != nil {
+		return x.ForStageId
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetForKind() string {
+	if x != nil {
+		return x.ForKind
+	}
+	return ""
+}
+
+func (x *SwapEnded) GetForPieceId() string {
+	if x != nil {
+		return x.ForPieceId
+	}
+	return ""
+}
+
 type StagesPlanned_Stage struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -3022,7 +3434,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[43]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3034,7 +3446,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[39]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[43]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3139,7 +3551,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[44]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3151,7 +3563,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[40]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[44]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3200,7 +3612,7 @@ type StageInspected_Defect struct {
 
 func (x *StageInspected_Defect) Reset() {
 	*x = StageInspected_Defect{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[41]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[45]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3212,7 +3624,7 @@ func (x *StageInspected_Defect) String() string {
 func (*StageInspected_Defect) ProtoMessage() {}
 
 func (x *StageInspected_Defect) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[41]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[45]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3267,7 +3679,7 @@ type BatchFormed_Share struct {
 
 func (x *BatchFormed_Share) Reset() {
 	*x = BatchFormed_Share{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[42]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[46]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3279,7 +3691,7 @@ func (x *BatchFormed_Share) String() string {
 func (*BatchFormed_Share) ProtoMessage() {}
 
 func (x *BatchFormed_Share) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[42]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[46]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3314,6 +3726,92 @@ func (x *BatchFormed_Share) GetWeight() int64 {
 		return x.Weight
 	}
 	return 0
+}
+
+// What begins by then, by when it begins.
+type DayPlanned_Placed struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	PieceId string                 `protobuf:"bytes,1,opt,name=piece_id,json=pieceId,proto3" json:"piece_id,omitempty"`
+	StageId string                 `protobuf:"bytes,2,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	// Empty: nobody attends it.
+	PersonId      string                 `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	PersonName    string                 `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
+	StartTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=start_time,json=startTime,proto3" json:"start_time,omitempty"`
+	EndTime       *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DayPlanned_Placed) Reset() {
+	*x = DayPlanned_Placed{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[47]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DayPlanned_Placed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DayPlanned_Placed) ProtoMessage() {}
+
+func (x *DayPlanned_Placed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[47]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DayPlanned_Placed.ProtoReflect.Descriptor instead.
+func (*DayPlanned_Placed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{39, 0}
+}
+
+func (x *DayPlanned_Placed) GetPieceId() string {
+	if x != nil {
+		return x.PieceId
+	}
+	return ""
+}
+
+func (x *DayPlanned_Placed) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *DayPlanned_Placed) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+func (x *DayPlanned_Placed) GetPersonName() string {
+	if x != nil {
+		return x.PersonName
+	}
+	return ""
+}
+
+func (x *DayPlanned_Placed) GetStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.StartTime
+	}
+	return nil
+}
+
+func (x *DayPlanned_Placed) GetEndTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EndTime
+	}
+	return nil
 }
 
 var File_tackfree_events_v1_workflow_proto protoreflect.FileDescriptor
@@ -3603,7 +4101,64 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"start_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\">\n" +
 	"\rStageUnpinned\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
-	"\x04kind\x18\x02 \x01(\tR\x04kindB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x04kind\x18\x02 \x01(\tR\x04kind\"\xa5\x03\n" +
+	"\n" +
+	"DayPlanned\x12\x1b\n" +
+	"\tlast_date\x18\x01 \x01(\tR\blastDate\x12'\n" +
+	"\x0fassigned_stages\x18\x02 \x01(\x05R\x0eassignedStages\x12!\n" +
+	"\ffreed_stages\x18\x03 \x01(\x05R\vfreedStages\x12=\n" +
+	"\x06stages\x18\x04 \x03(\v2%.tackfree.events.v1.DayPlanned.PlacedR\x06stages\x1a\xee\x01\n" +
+	"\x06Placed\x12\x19\n" +
+	"\bpiece_id\x18\x01 \x01(\tR\apieceId\x12\x19\n" +
+	"\bstage_id\x18\x02 \x01(\tR\astageId\x12\x1b\n" +
+	"\tperson_id\x18\x03 \x01(\tR\bpersonId\x12\x1f\n" +
+	"\vperson_name\x18\x04 \x01(\tR\n" +
+	"personName\x129\n" +
+	"\n" +
+	"start_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
+	"\bend_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\"\xa7\x01\n" +
+	"\fStageRefused\x12\x19\n" +
+	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1b\n" +
+	"\tperson_id\x18\x03 \x01(\tR\bpersonId\x12\x1f\n" +
+	"\vperson_name\x18\x04 \x01(\tR\n" +
+	"personName\x12\x12\n" +
+	"\x04pass\x18\x05 \x01(\x05R\x04pass\x12\x16\n" +
+	"\x06reason\x18\x06 \x01(\tR\x06reason\"\xce\x02\n" +
+	"\vSwapOffered\x12\x17\n" +
+	"\aswap_id\x18\x01 \x01(\tR\x06swapId\x12\x1b\n" +
+	"\tperson_id\x18\x02 \x01(\tR\bpersonId\x12\x1f\n" +
+	"\vperson_name\x18\x03 \x01(\tR\n" +
+	"personName\x12 \n" +
+	"\fto_person_id\x18\x04 \x01(\tR\n" +
+	"toPersonId\x12$\n" +
+	"\x0eto_person_name\x18\x05 \x01(\tR\ftoPersonName\x12\x19\n" +
+	"\bstage_id\x18\x06 \x01(\tR\astageId\x12\x12\n" +
+	"\x04kind\x18\a \x01(\tR\x04kind\x12 \n" +
+	"\ffor_stage_id\x18\b \x01(\tR\n" +
+	"forStageId\x12\x19\n" +
+	"\bfor_kind\x18\t \x01(\tR\aforKind\x12 \n" +
+	"\ffor_piece_id\x18\n" +
+	" \x01(\tR\n" +
+	"forPieceId\x12\x12\n" +
+	"\x04note\x18\v \x01(\tR\x04note\"\xd2\x02\n" +
+	"\tSwapEnded\x12\x17\n" +
+	"\aswap_id\x18\x01 \x01(\tR\x06swapId\x12\x18\n" +
+	"\aoutcome\x18\x02 \x01(\tR\aoutcome\x12\x1b\n" +
+	"\tperson_id\x18\x03 \x01(\tR\bpersonId\x12\x1f\n" +
+	"\vperson_name\x18\x04 \x01(\tR\n" +
+	"personName\x12 \n" +
+	"\fto_person_id\x18\x05 \x01(\tR\n" +
+	"toPersonId\x12$\n" +
+	"\x0eto_person_name\x18\x06 \x01(\tR\ftoPersonName\x12\x19\n" +
+	"\bstage_id\x18\a \x01(\tR\astageId\x12\x12\n" +
+	"\x04kind\x18\b \x01(\tR\x04kind\x12 \n" +
+	"\ffor_stage_id\x18\t \x01(\tR\n" +
+	"forStageId\x12\x19\n" +
+	"\bfor_kind\x18\n" +
+	" \x01(\tR\aforKind\x12 \n" +
+	"\ffor_piece_id\x18\v \x01(\tR\n" +
+	"forPieceIdB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_workflow_proto_rawDescOnce sync.Once
@@ -3617,7 +4172,7 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 43)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 48)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
@@ -3658,64 +4213,72 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PieceBackOnFloor)(nil),       // 36: tackfree.events.v1.PieceBackOnFloor
 	(*StagePinned)(nil),            // 37: tackfree.events.v1.StagePinned
 	(*StageUnpinned)(nil),          // 38: tackfree.events.v1.StageUnpinned
-	(*StagesPlanned_Stage)(nil),    // 39: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 40: tackfree.events.v1.StageSentBack.Reopened
-	(*StageInspected_Defect)(nil),  // 41: tackfree.events.v1.StageInspected.Defect
-	(*BatchFormed_Share)(nil),      // 42: tackfree.events.v1.BatchFormed.Share
-	(*date.Date)(nil),              // 43: google.type.Date
-	(*timestamppb.Timestamp)(nil),  // 44: google.protobuf.Timestamp
-	(*money.Money)(nil),            // 45: google.type.Money
-	(*durationpb.Duration)(nil),    // 46: google.protobuf.Duration
-	(*v1.Quantity)(nil),            // 47: tackfree.type.v1.Quantity
+	(*DayPlanned)(nil),             // 39: tackfree.events.v1.DayPlanned
+	(*StageRefused)(nil),           // 40: tackfree.events.v1.StageRefused
+	(*SwapOffered)(nil),            // 41: tackfree.events.v1.SwapOffered
+	(*SwapEnded)(nil),              // 42: tackfree.events.v1.SwapEnded
+	(*StagesPlanned_Stage)(nil),    // 43: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 44: tackfree.events.v1.StageSentBack.Reopened
+	(*StageInspected_Defect)(nil),  // 45: tackfree.events.v1.StageInspected.Defect
+	(*BatchFormed_Share)(nil),      // 46: tackfree.events.v1.BatchFormed.Share
+	(*DayPlanned_Placed)(nil),      // 47: tackfree.events.v1.DayPlanned.Placed
+	(*date.Date)(nil),              // 48: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 49: google.protobuf.Timestamp
+	(*money.Money)(nil),            // 50: google.type.Money
+	(*durationpb.Duration)(nil),    // 51: google.protobuf.Duration
+	(*v1.Quantity)(nil),            // 52: tackfree.type.v1.Quantity
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	43, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
-	43, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
-	43, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
-	43, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
-	39, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	44, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
-	45, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
-	40, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	44, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	44, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	46, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
-	44, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
+	48, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
+	48, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
+	48, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
+	48, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
+	43, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	49, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
+	50, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
+	44, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	49, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	49, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	51, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
+	49, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
 	11, // 12: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 13: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 14: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
-	44, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	49, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
 	11, // 16: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
 	11, // 17: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
 	11, // 18: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	39, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	43, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 20: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	39, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	43, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 22: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	39, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	44, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	44, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	44, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	44, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	44, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	44, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	44, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	44, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	41, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
-	45, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
-	43, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
-	43, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
-	45, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
-	45, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
-	45, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
-	42, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
-	44, // 40: tackfree.events.v1.StagePinned.start_time:type_name -> google.protobuf.Timestamp
-	47, // 41: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
-	42, // [42:42] is the sub-list for method output_type
-	42, // [42:42] is the sub-list for method input_type
-	42, // [42:42] is the sub-list for extension type_name
-	42, // [42:42] is the sub-list for extension extendee
-	0,  // [0:42] is the sub-list for field type_name
+	43, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	49, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	49, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	49, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	49, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	49, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	49, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	49, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	49, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	45, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	50, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	48, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	48, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	50, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	50, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	50, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	46, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	49, // 40: tackfree.events.v1.StagePinned.start_time:type_name -> google.protobuf.Timestamp
+	47, // 41: tackfree.events.v1.DayPlanned.stages:type_name -> tackfree.events.v1.DayPlanned.Placed
+	52, // 42: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
+	49, // 43: tackfree.events.v1.DayPlanned.Placed.start_time:type_name -> google.protobuf.Timestamp
+	49, // 44: tackfree.events.v1.DayPlanned.Placed.end_time:type_name -> google.protobuf.Timestamp
+	45, // [45:45] is the sub-list for method output_type
+	45, // [45:45] is the sub-list for method input_type
+	45, // [45:45] is the sub-list for extension type_name
+	45, // [45:45] is the sub-list for extension extendee
+	0,  // [0:45] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }
@@ -3729,7 +4292,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   43,
+			NumMessages:   48,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -12,6 +12,7 @@ import (
 	date "google.golang.org/genproto/googleapis/type/date"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	durationpb "google.golang.org/protobuf/types/known/durationpb"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
@@ -116,7 +117,15 @@ type PlacedStage struct {
 	// What follows dries from the end of it until then; absent: nothing dries.
 	DryTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=dry_time,json=dryTime,proto3" json:"dry_time,omitempty"`
 	// Its recoat window has closed by then: it is scuffed first.
-	WindowMissed  bool `protobuf:"varint,19,opt,name=window_missed,json=windowMissed,proto3" json:"window_missed,omitempty"`
+	WindowMissed bool `protobuf:"varint,19,opt,name=window_missed,json=windowMissed,proto3" json:"window_missed,omitempty"`
+	// What people know of it by the plan that was published last, where this differs from it: people/{id}, what
+	// they are called, and from when on. Absent: it is as they know it, or they know nothing.
+	PublishedPerson     string                 `protobuf:"bytes,20,opt,name=published_person,json=publishedPerson,proto3" json:"published_person,omitempty"`
+	PublishedPersonName string                 `protobuf:"bytes,21,opt,name=published_person_name,json=publishedPersonName,proto3" json:"published_person_name,omitempty"`
+	PublishedStartTime  *timestamppb.Timestamp `protobuf:"bytes,22,opt,name=published_start_time,json=publishedStartTime,proto3" json:"published_start_time,omitempty"`
+	// Of a window that is missed, what is in the way of it: in a sentence, and again by its reason.
+	WindowText    string   `protobuf:"bytes,23,opt,name=window_text,json=windowText,proto3" json:"window_text,omitempty"`
+	WindowSaid    *v1.Said `protobuf:"bytes,24,opt,name=window_said,json=windowSaid,proto3" json:"window_said,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -282,6 +291,41 @@ func (x *PlacedStage) GetWindowMissed() bool {
 		return x.WindowMissed
 	}
 	return false
+}
+
+func (x *PlacedStage) GetPublishedPerson() string {
+	if x != nil {
+		return x.PublishedPerson
+	}
+	return ""
+}
+
+func (x *PlacedStage) GetPublishedPersonName() string {
+	if x != nil {
+		return x.PublishedPersonName
+	}
+	return ""
+}
+
+func (x *PlacedStage) GetPublishedStartTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PublishedStartTime
+	}
+	return nil
+}
+
+func (x *PlacedStage) GetWindowText() string {
+	if x != nil {
+		return x.WindowText
+	}
+	return ""
+}
+
+func (x *PlacedStage) GetWindowSaid() *v1.Said {
+	if x != nil {
+		return x.WindowSaid
+	}
+	return nil
 }
 
 // A stage that the plan has no place for, and why.
@@ -517,7 +561,10 @@ type FloorPlan struct {
 	// When people work within it, for a chart.
 	Presence []*Presence `protobuf:"bytes,6,rep,name=presence,proto3" json:"presence,omitempty"`
 	// How often the chances were played, and by which seed.
-	Runs          int32 `protobuf:"varint,7,opt,name=runs,proto3" json:"runs,omitempty"`
+	Runs int32 `protobuf:"varint,7,opt,name=runs,proto3" json:"runs,omitempty"`
+	// When the plan that people know was published; absent: none was.
+	PublishTime   *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=publish_time,json=publishTime,proto3" json:"publish_time,omitempty"`
+	Cost          *PlanCost              `protobuf:"bytes,9,opt,name=cost,proto3" json:"cost,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -601,6 +648,516 @@ func (x *FloorPlan) GetRuns() int32 {
 	return 0
 }
 
+func (x *FloorPlan) GetPublishTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PublishTime
+	}
+	return nil
+}
+
+func (x *FloorPlan) GetCost() *PlanCost {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+// What a plan costs, the first first.
+type PlanCost struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Hours after promises, each weighed by what its piece is worth beside the usual one, added up.
+	LateHours float64 `protobuf:"fixed64,1,opt,name=late_hours,json=lateHours,proto3" json:"late_hours,omitempty"`
+	// How many promises it does not keep.
+	LatePromises int32 `protobuf:"varint,2,opt,name=late_promises,json=latePromises,proto3" json:"late_promises,omitempty"`
+	// Hours from the beginning of the work to the end of it, weighed in the same way: value that waits.
+	WaitingHours float64 `protobuf:"fixed64,3,opt,name=waiting_hours,json=waitingHours,proto3" json:"waiting_hours,omitempty"`
+	// Stages of the next two days that are at other hands or at another time than was published.
+	MovedStages int32 `protobuf:"varint,4,opt,name=moved_stages,json=movedStages,proto3" json:"moved_stages,omitempty"`
+	// Stages without a place.
+	UnplacedStages int32 `protobuf:"varint,5,opt,name=unplaced_stages,json=unplacedStages,proto3" json:"unplaced_stages,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *PlanCost) Reset() {
+	*x = PlanCost{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanCost) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanCost) ProtoMessage() {}
+
+func (x *PlanCost) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanCost.ProtoReflect.Descriptor instead.
+func (*PlanCost) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *PlanCost) GetLateHours() float64 {
+	if x != nil {
+		return x.LateHours
+	}
+	return 0
+}
+
+func (x *PlanCost) GetLatePromises() int32 {
+	if x != nil {
+		return x.LatePromises
+	}
+	return 0
+}
+
+func (x *PlanCost) GetWaitingHours() float64 {
+	if x != nil {
+		return x.WaitingHours
+	}
+	return 0
+}
+
+func (x *PlanCost) GetMovedStages() int32 {
+	if x != nil {
+		return x.MovedStages
+	}
+	return 0
+}
+
+func (x *PlanCost) GetUnplacedStages() int32 {
+	if x != nil {
+		return x.UnplacedStages
+	}
+	return 0
+}
+
+type ProposePlanRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// At most a minute; absent: ten seconds.
+	Budget *durationpb.Duration `protobuf:"bytes,1,opt,name=budget,proto3" json:"budget,omitempty"`
+	// The same floor, seed and budget give about the same plan.
+	Seed          uint32 `protobuf:"varint,2,opt,name=seed,proto3" json:"seed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProposePlanRequest) Reset() {
+	*x = ProposePlanRequest{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProposePlanRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProposePlanRequest) ProtoMessage() {}
+
+func (x *ProposePlanRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProposePlanRequest.ProtoReflect.Descriptor instead.
+func (*ProposePlanRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *ProposePlanRequest) GetBudget() *durationpb.Duration {
+	if x != nil {
+		return x.Budget
+	}
+	return nil
+}
+
+func (x *ProposePlanRequest) GetSeed() uint32 {
+	if x != nil {
+		return x.Seed
+	}
+	return 0
+}
+
+type ProposePlanResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// How much of the budget is gone, 0 to 1, and how many changes were tried.
+	Progress float64   `protobuf:"fixed64,1,opt,name=progress,proto3" json:"progress,omitempty"`
+	Tries    int64     `protobuf:"varint,2,opt,name=tries,proto3" json:"tries,omitempty"`
+	Cost     *PlanCost `protobuf:"bytes,3,opt,name=cost,proto3" json:"cost,omitempty"`
+	// No plan whatever keeps promises or waits in fewer weighted hours.
+	LeastLateHours    float64 `protobuf:"fixed64,4,opt,name=least_late_hours,json=leastLateHours,proto3" json:"least_late_hours,omitempty"`
+	LeastWaitingHours float64 `protobuf:"fixed64,5,opt,name=least_waiting_hours,json=leastWaitingHours,proto3" json:"least_waiting_hours,omitempty"`
+	// Only with the last answer: the plan, what changes of pieces against the plan that GetFloorPlan shows now, and
+	// the name to publish it by, proposals/{id}, which is kept for a day.
+	Plan          *FloorPlan                    `protobuf:"bytes,6,opt,name=plan,proto3" json:"plan,omitempty"`
+	Changes       []*CheckWhatIfResponse_Change `protobuf:"bytes,7,rep,name=changes,proto3" json:"changes,omitempty"`
+	Proposal      string                        `protobuf:"bytes,8,opt,name=proposal,proto3" json:"proposal,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProposePlanResponse) Reset() {
+	*x = ProposePlanResponse{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProposePlanResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProposePlanResponse) ProtoMessage() {}
+
+func (x *ProposePlanResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProposePlanResponse.ProtoReflect.Descriptor instead.
+func (*ProposePlanResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *ProposePlanResponse) GetProgress() float64 {
+	if x != nil {
+		return x.Progress
+	}
+	return 0
+}
+
+func (x *ProposePlanResponse) GetTries() int64 {
+	if x != nil {
+		return x.Tries
+	}
+	return 0
+}
+
+func (x *ProposePlanResponse) GetCost() *PlanCost {
+	if x != nil {
+		return x.Cost
+	}
+	return nil
+}
+
+func (x *ProposePlanResponse) GetLeastLateHours() float64 {
+	if x != nil {
+		return x.LeastLateHours
+	}
+	return 0
+}
+
+func (x *ProposePlanResponse) GetLeastWaitingHours() float64 {
+	if x != nil {
+		return x.LeastWaitingHours
+	}
+	return 0
+}
+
+func (x *ProposePlanResponse) GetPlan() *FloorPlan {
+	if x != nil {
+		return x.Plan
+	}
+	return nil
+}
+
+func (x *ProposePlanResponse) GetChanges() []*CheckWhatIfResponse_Change {
+	if x != nil {
+		return x.Changes
+	}
+	return nil
+}
+
+func (x *ProposePlanResponse) GetProposal() string {
+	if x != nil {
+		return x.Proposal
+	}
+	return ""
+}
+
+type PublishPlanRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// proposals/{id}
+	Proposal string `protobuf:"bytes,2,opt,name=proposal,proto3" json:"proposal,omitempty"`
+	// What begins by the end of that day is assigned; absent: by the end of tomorrow.
+	LastDate      *date.Date `protobuf:"bytes,3,opt,name=last_date,json=lastDate,proto3" json:"last_date,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PublishPlanRequest) Reset() {
+	*x = PublishPlanRequest{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PublishPlanRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PublishPlanRequest) ProtoMessage() {}
+
+func (x *PublishPlanRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PublishPlanRequest.ProtoReflect.Descriptor instead.
+func (*PublishPlanRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *PublishPlanRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *PublishPlanRequest) GetProposal() string {
+	if x != nil {
+		return x.Proposal
+	}
+	return ""
+}
+
+func (x *PublishPlanRequest) GetLastDate() *date.Date {
+	if x != nil {
+		return x.LastDate
+	}
+	return nil
+}
+
+type PublishPlanResponse struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	PublishTime *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=publish_time,json=publishTime,proto3" json:"publish_time,omitempty"`
+	// Stages that somebody has now who did not have them before, and such that nobody has any more.
+	AssignedStages int32                            `protobuf:"varint,2,opt,name=assigned_stages,json=assignedStages,proto3" json:"assigned_stages,omitempty"`
+	FreedStages    int32                            `protobuf:"varint,3,opt,name=freed_stages,json=freedStages,proto3" json:"freed_stages,omitempty"`
+	LeftAlone      []*PublishPlanResponse_LeftAlone `protobuf:"bytes,4,rep,name=left_alone,json=leftAlone,proto3" json:"left_alone,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *PublishPlanResponse) Reset() {
+	*x = PublishPlanResponse{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PublishPlanResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PublishPlanResponse) ProtoMessage() {}
+
+func (x *PublishPlanResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PublishPlanResponse.ProtoReflect.Descriptor instead.
+func (*PublishPlanResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *PublishPlanResponse) GetPublishTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PublishTime
+	}
+	return nil
+}
+
+func (x *PublishPlanResponse) GetAssignedStages() int32 {
+	if x != nil {
+		return x.AssignedStages
+	}
+	return 0
+}
+
+func (x *PublishPlanResponse) GetFreedStages() int32 {
+	if x != nil {
+		return x.FreedStages
+	}
+	return 0
+}
+
+func (x *PublishPlanResponse) GetLeftAlone() []*PublishPlanResponse_LeftAlone {
+	if x != nil {
+		return x.LeftAlone
+	}
+	return nil
+}
+
+type SuggestPromiseDateRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// routes/{word} of something that would come in now; empty: a piece is named.
+	Route string `protobuf:"bytes,1,opt,name=route,proto3" json:"route,omitempty"`
+	// pieces/{id} on which something is left to do.
+	Piece string `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	// How sure the promise should be: the share of cases in which it is kept; 0: 0.8.
+	Chance        float64 `protobuf:"fixed64,3,opt,name=chance,proto3" json:"chance,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SuggestPromiseDateRequest) Reset() {
+	*x = SuggestPromiseDateRequest{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SuggestPromiseDateRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SuggestPromiseDateRequest) ProtoMessage() {}
+
+func (x *SuggestPromiseDateRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SuggestPromiseDateRequest.ProtoReflect.Descriptor instead.
+func (*SuggestPromiseDateRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *SuggestPromiseDateRequest) GetRoute() string {
+	if x != nil {
+		return x.Route
+	}
+	return ""
+}
+
+func (x *SuggestPromiseDateRequest) GetPiece() string {
+	if x != nil {
+		return x.Piece
+	}
+	return ""
+}
+
+func (x *SuggestPromiseDateRequest) GetChance() float64 {
+	if x != nil {
+		return x.Chance
+	}
+	return 0
+}
+
+type SuggestPromiseDateResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// In the gaps of the plan: nothing else is moved, unless it cannot be done at all otherwise.
+	Gentle *SuggestPromiseDateResponse_Option `protobuf:"bytes,1,opt,name=gentle,proto3" json:"gentle,omitempty"`
+	// It goes first: no promise of it can be earlier than about this.
+	Hurried       *SuggestPromiseDateResponse_Option `protobuf:"bytes,2,opt,name=hurried,proto3" json:"hurried,omitempty"`
+	Steps         []*SuggestPromiseDateResponse_Step `protobuf:"bytes,3,rep,name=steps,proto3" json:"steps,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SuggestPromiseDateResponse) Reset() {
+	*x = SuggestPromiseDateResponse{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SuggestPromiseDateResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SuggestPromiseDateResponse) ProtoMessage() {}
+
+func (x *SuggestPromiseDateResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SuggestPromiseDateResponse.ProtoReflect.Descriptor instead.
+func (*SuggestPromiseDateResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *SuggestPromiseDateResponse) GetGentle() *SuggestPromiseDateResponse_Option {
+	if x != nil {
+		return x.Gentle
+	}
+	return nil
+}
+
+func (x *SuggestPromiseDateResponse) GetHurried() *SuggestPromiseDateResponse_Option {
+	if x != nil {
+		return x.Hurried
+	}
+	return nil
+}
+
+func (x *SuggestPromiseDateResponse) GetSteps() []*SuggestPromiseDateResponse_Step {
+	if x != nil {
+		return x.Steps
+	}
+	return nil
+}
+
 // When somebody works.
 type Presence struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -613,7 +1170,7 @@ type Presence struct {
 
 func (x *Presence) Reset() {
 	*x = Presence{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[4]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -625,7 +1182,7 @@ func (x *Presence) String() string {
 func (*Presence) ProtoMessage() {}
 
 func (x *Presence) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[4]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -638,7 +1195,7 @@ func (x *Presence) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Presence.ProtoReflect.Descriptor instead.
 func (*Presence) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *Presence) GetPerson() string {
@@ -672,7 +1229,7 @@ type GetFloorPlanRequest struct {
 
 func (x *GetFloorPlanRequest) Reset() {
 	*x = GetFloorPlanRequest{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -684,7 +1241,7 @@ func (x *GetFloorPlanRequest) String() string {
 func (*GetFloorPlanRequest) ProtoMessage() {}
 
 func (x *GetFloorPlanRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[5]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -697,7 +1254,7 @@ func (x *GetFloorPlanRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetFloorPlanRequest.ProtoReflect.Descriptor instead.
 func (*GetFloorPlanRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *GetFloorPlanRequest) GetPerson() string {
@@ -716,7 +1273,7 @@ type GetFloorPlanResponse struct {
 
 func (x *GetFloorPlanResponse) Reset() {
 	*x = GetFloorPlanResponse{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -728,7 +1285,7 @@ func (x *GetFloorPlanResponse) String() string {
 func (*GetFloorPlanResponse) ProtoMessage() {}
 
 func (x *GetFloorPlanResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[6]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -741,7 +1298,7 @@ func (x *GetFloorPlanResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetFloorPlanResponse.ProtoReflect.Descriptor instead.
 func (*GetFloorPlanResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *GetFloorPlanResponse) GetPlan() *FloorPlan {
@@ -765,7 +1322,7 @@ type CheckWhatIfRequest struct {
 
 func (x *CheckWhatIfRequest) Reset() {
 	*x = CheckWhatIfRequest{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -777,7 +1334,7 @@ func (x *CheckWhatIfRequest) String() string {
 func (*CheckWhatIfRequest) ProtoMessage() {}
 
 func (x *CheckWhatIfRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[7]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -790,7 +1347,7 @@ func (x *CheckWhatIfRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckWhatIfRequest.ProtoReflect.Descriptor instead.
 func (*CheckWhatIfRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *CheckWhatIfRequest) GetAbsences() []*CheckWhatIfRequest_Absence {
@@ -825,7 +1382,7 @@ type CheckWhatIfResponse struct {
 
 func (x *CheckWhatIfResponse) Reset() {
 	*x = CheckWhatIfResponse{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -837,7 +1394,7 @@ func (x *CheckWhatIfResponse) String() string {
 func (*CheckWhatIfResponse) ProtoMessage() {}
 
 func (x *CheckWhatIfResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[8]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -850,7 +1407,7 @@ func (x *CheckWhatIfResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckWhatIfResponse.ProtoReflect.Descriptor instead.
 func (*CheckWhatIfResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *CheckWhatIfResponse) GetPlan() *FloorPlan {
@@ -881,7 +1438,7 @@ type PinStageRequest struct {
 
 func (x *PinStageRequest) Reset() {
 	*x = PinStageRequest{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -893,7 +1450,7 @@ func (x *PinStageRequest) String() string {
 func (*PinStageRequest) ProtoMessage() {}
 
 func (x *PinStageRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[9]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -906,7 +1463,7 @@ func (x *PinStageRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PinStageRequest.ProtoReflect.Descriptor instead.
 func (*PinStageRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *PinStageRequest) GetRequestId() string {
@@ -945,7 +1502,7 @@ type PinStageResponse struct {
 
 func (x *PinStageResponse) Reset() {
 	*x = PinStageResponse{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[10]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -957,7 +1514,7 @@ func (x *PinStageResponse) String() string {
 func (*PinStageResponse) ProtoMessage() {}
 
 func (x *PinStageResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[10]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -970,7 +1527,7 @@ func (x *PinStageResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PinStageResponse.ProtoReflect.Descriptor instead.
 func (*PinStageResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{17}
 }
 
 type UnpinStageRequest struct {
@@ -983,7 +1540,7 @@ type UnpinStageRequest struct {
 
 func (x *UnpinStageRequest) Reset() {
 	*x = UnpinStageRequest{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -995,7 +1552,7 @@ func (x *UnpinStageRequest) String() string {
 func (*UnpinStageRequest) ProtoMessage() {}
 
 func (x *UnpinStageRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1008,7 +1565,7 @@ func (x *UnpinStageRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use UnpinStageRequest.ProtoReflect.Descriptor instead.
 func (*UnpinStageRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *UnpinStageRequest) GetRequestId() string {
@@ -1033,7 +1590,7 @@ type UnpinStageResponse struct {
 
 func (x *UnpinStageResponse) Reset() {
 	*x = UnpinStageResponse{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[12]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1045,7 +1602,7 @@ func (x *UnpinStageResponse) String() string {
 func (*UnpinStageResponse) ProtoMessage() {}
 
 func (x *UnpinStageResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[12]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1058,7 +1615,226 @@ func (x *UnpinStageResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use UnpinStageResponse.ProtoReflect.Descriptor instead.
 func (*UnpinStageResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{19}
+}
+
+// What was left alone, and why.
+type PublishPlanResponse_LeftAlone struct {
+	state    protoimpl.MessageState `protogen:"open.v1"`
+	Stage    string                 `protobuf:"bytes,1,opt,name=stage,proto3" json:"stage,omitempty"`
+	Piece    string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	PieceTag int32                  `protobuf:"varint,3,opt,name=piece_tag,json=pieceTag,proto3" json:"piece_tag,omitempty"`
+	Title    string                 `protobuf:"bytes,4,opt,name=title,proto3" json:"title,omitempty"`
+	Kind     string                 `protobuf:"bytes,5,opt,name=kind,proto3" json:"kind,omitempty"`
+	// In a sentence, and again by its reason.
+	Text          string   `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	Said          *v1.Said `protobuf:"bytes,7,opt,name=said,proto3" json:"said,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PublishPlanResponse_LeftAlone) Reset() {
+	*x = PublishPlanResponse_LeftAlone{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PublishPlanResponse_LeftAlone) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PublishPlanResponse_LeftAlone) ProtoMessage() {}
+
+func (x *PublishPlanResponse_LeftAlone) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PublishPlanResponse_LeftAlone.ProtoReflect.Descriptor instead.
+func (*PublishPlanResponse_LeftAlone) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{8, 0}
+}
+
+func (x *PublishPlanResponse_LeftAlone) GetStage() string {
+	if x != nil {
+		return x.Stage
+	}
+	return ""
+}
+
+func (x *PublishPlanResponse_LeftAlone) GetPiece() string {
+	if x != nil {
+		return x.Piece
+	}
+	return ""
+}
+
+func (x *PublishPlanResponse_LeftAlone) GetPieceTag() int32 {
+	if x != nil {
+		return x.PieceTag
+	}
+	return 0
+}
+
+func (x *PublishPlanResponse_LeftAlone) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *PublishPlanResponse_LeftAlone) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *PublishPlanResponse_LeftAlone) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+func (x *PublishPlanResponse_LeftAlone) GetSaid() *v1.Said {
+	if x != nil {
+		return x.Said
+	}
+	return nil
+}
+
+type SuggestPromiseDateResponse_Option struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// At the end of a day on which somebody works.
+	PromiseTime *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
+	// Of keeping it, by the same plays as the plan's.
+	Chance float64 `protobuf:"fixed64,2,opt,name=chance,proto3" json:"chance,omitempty"`
+	// When it is done by the plan.
+	EndTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	// What becomes of others.
+	Changes       []*CheckWhatIfResponse_Change `protobuf:"bytes,4,rep,name=changes,proto3" json:"changes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SuggestPromiseDateResponse_Option) Reset() {
+	*x = SuggestPromiseDateResponse_Option{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SuggestPromiseDateResponse_Option) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SuggestPromiseDateResponse_Option) ProtoMessage() {}
+
+func (x *SuggestPromiseDateResponse_Option) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SuggestPromiseDateResponse_Option.ProtoReflect.Descriptor instead.
+func (*SuggestPromiseDateResponse_Option) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{10, 0}
+}
+
+func (x *SuggestPromiseDateResponse_Option) GetPromiseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PromiseTime
+	}
+	return nil
+}
+
+func (x *SuggestPromiseDateResponse_Option) GetChance() float64 {
+	if x != nil {
+		return x.Chance
+	}
+	return 0
+}
+
+func (x *SuggestPromiseDateResponse_Option) GetEndTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EndTime
+	}
+	return nil
+}
+
+func (x *SuggestPromiseDateResponse_Option) GetChanges() []*CheckWhatIfResponse_Change {
+	if x != nil {
+		return x.Changes
+	}
+	return nil
+}
+
+// By when it is done, gently, at other chances: a half, eight, nine and nineteen of twenty.
+type SuggestPromiseDateResponse_Step struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Chance        float64                `protobuf:"fixed64,1,opt,name=chance,proto3" json:"chance,omitempty"`
+	PromiseTime   *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=promise_time,json=promiseTime,proto3" json:"promise_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SuggestPromiseDateResponse_Step) Reset() {
+	*x = SuggestPromiseDateResponse_Step{}
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SuggestPromiseDateResponse_Step) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SuggestPromiseDateResponse_Step) ProtoMessage() {}
+
+func (x *SuggestPromiseDateResponse_Step) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SuggestPromiseDateResponse_Step.ProtoReflect.Descriptor instead.
+func (*SuggestPromiseDateResponse_Step) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{10, 1}
+}
+
+func (x *SuggestPromiseDateResponse_Step) GetChance() float64 {
+	if x != nil {
+		return x.Chance
+	}
+	return 0
+}
+
+func (x *SuggestPromiseDateResponse_Step) GetPromiseTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PromiseTime
+	}
+	return nil
 }
 
 type Presence_Stretch struct {
@@ -1071,7 +1847,7 @@ type Presence_Stretch struct {
 
 func (x *Presence_Stretch) Reset() {
 	*x = Presence_Stretch{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1083,7 +1859,7 @@ func (x *Presence_Stretch) String() string {
 func (*Presence_Stretch) ProtoMessage() {}
 
 func (x *Presence_Stretch) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1096,7 +1872,7 @@ func (x *Presence_Stretch) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Presence_Stretch.ProtoReflect.Descriptor instead.
 func (*Presence_Stretch) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{4, 0}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{11, 0}
 }
 
 func (x *Presence_Stretch) GetStartTime() *timestamppb.Timestamp {
@@ -1126,7 +1902,7 @@ type CheckWhatIfRequest_Absence struct {
 
 func (x *CheckWhatIfRequest_Absence) Reset() {
 	*x = CheckWhatIfRequest_Absence{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[14]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1138,7 +1914,7 @@ func (x *CheckWhatIfRequest_Absence) String() string {
 func (*CheckWhatIfRequest_Absence) ProtoMessage() {}
 
 func (x *CheckWhatIfRequest_Absence) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[14]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1151,7 +1927,7 @@ func (x *CheckWhatIfRequest_Absence) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckWhatIfRequest_Absence.ProtoReflect.Descriptor instead.
 func (*CheckWhatIfRequest_Absence) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{7, 0}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{14, 0}
 }
 
 func (x *CheckWhatIfRequest_Absence) GetPerson() string {
@@ -1186,7 +1962,7 @@ type CheckWhatIfRequest_Promise struct {
 
 func (x *CheckWhatIfRequest_Promise) Reset() {
 	*x = CheckWhatIfRequest_Promise{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[15]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1198,7 +1974,7 @@ func (x *CheckWhatIfRequest_Promise) String() string {
 func (*CheckWhatIfRequest_Promise) ProtoMessage() {}
 
 func (x *CheckWhatIfRequest_Promise) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[15]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1211,7 +1987,7 @@ func (x *CheckWhatIfRequest_Promise) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckWhatIfRequest_Promise.ProtoReflect.Descriptor instead.
 func (*CheckWhatIfRequest_Promise) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{7, 1}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{14, 1}
 }
 
 func (x *CheckWhatIfRequest_Promise) GetPiece() string {
@@ -1240,7 +2016,7 @@ type CheckWhatIfRequest_Newcomer struct {
 
 func (x *CheckWhatIfRequest_Newcomer) Reset() {
 	*x = CheckWhatIfRequest_Newcomer{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[16]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1252,7 +2028,7 @@ func (x *CheckWhatIfRequest_Newcomer) String() string {
 func (*CheckWhatIfRequest_Newcomer) ProtoMessage() {}
 
 func (x *CheckWhatIfRequest_Newcomer) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[16]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1265,7 +2041,7 @@ func (x *CheckWhatIfRequest_Newcomer) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckWhatIfRequest_Newcomer.ProtoReflect.Descriptor instead.
 func (*CheckWhatIfRequest_Newcomer) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{7, 2}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{14, 2}
 }
 
 func (x *CheckWhatIfRequest_Newcomer) GetRoute() string {
@@ -1293,7 +2069,7 @@ type CheckWhatIfResponse_Change struct {
 
 func (x *CheckWhatIfResponse_Change) Reset() {
 	*x = CheckWhatIfResponse_Change{}
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[17]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1305,7 +2081,7 @@ func (x *CheckWhatIfResponse_Change) String() string {
 func (*CheckWhatIfResponse_Change) ProtoMessage() {}
 
 func (x *CheckWhatIfResponse_Change) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[17]
+	mi := &file_tackfree_workflow_v1_planning_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1318,7 +2094,7 @@ func (x *CheckWhatIfResponse_Change) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckWhatIfResponse_Change.ProtoReflect.Descriptor instead.
 func (*CheckWhatIfResponse_Change) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{8, 0}
+	return file_tackfree_workflow_v1_planning_proto_rawDescGZIP(), []int{15, 0}
 }
 
 func (x *CheckWhatIfResponse_Change) GetBefore() *PieceOutlook {
@@ -1339,7 +2115,7 @@ var File_tackfree_workflow_v1_planning_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/workflow/v1/planning.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a\x1btackfree/type/v1/said.proto\"\xff\x04\n" +
+	"#tackfree/workflow/v1/planning.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a\x1btackfree/type/v1/said.proto\"\x86\a\n" +
 	"\vPlacedStage\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -1365,7 +2141,14 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\vtime_pinned\x18\x11 \x01(\bR\n" +
 	"timePinned\x125\n" +
 	"\bdry_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampR\adryTime\x12#\n" +
-	"\rwindow_missed\x18\x13 \x01(\bR\fwindowMissed\"\xdb\x02\n" +
+	"\rwindow_missed\x18\x13 \x01(\bR\fwindowMissed\x12)\n" +
+	"\x10published_person\x18\x14 \x01(\tR\x0fpublishedPerson\x122\n" +
+	"\x15published_person_name\x18\x15 \x01(\tR\x13publishedPersonName\x12L\n" +
+	"\x14published_start_time\x18\x16 \x01(\v2\x1a.google.protobuf.TimestampR\x12publishedStartTime\x12\x1f\n" +
+	"\vwindow_text\x18\x17 \x01(\tR\n" +
+	"windowText\x127\n" +
+	"\vwindow_said\x18\x18 \x01(\v2\x16.tackfree.type.v1.SaidR\n" +
+	"windowSaid\"\xdb\x02\n" +
 	"\rUnplacedStage\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -1393,7 +2176,7 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"early_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\tearlyTime\x12;\n" +
 	"\vmiddle_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"middleTime\x127\n" +
-	"\tlate_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\x85\x03\n" +
+	"\tlate_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\xf8\x03\n" +
 	"\tFloorPlan\x129\n" +
 	"\n" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
@@ -1402,7 +2185,63 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\bunplaced\x18\x04 \x03(\v2#.tackfree.workflow.v1.UnplacedStageR\bunplaced\x12:\n" +
 	"\x06pieces\x18\x05 \x03(\v2\".tackfree.workflow.v1.PieceOutlookR\x06pieces\x12:\n" +
 	"\bpresence\x18\x06 \x03(\v2\x1e.tackfree.workflow.v1.PresenceR\bpresence\x12\x12\n" +
-	"\x04runs\x18\a \x01(\x05R\x04runs\"\x86\x02\n" +
+	"\x04runs\x18\a \x01(\x05R\x04runs\x12=\n" +
+	"\fpublish_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vpublishTime\x122\n" +
+	"\x04cost\x18\t \x01(\v2\x1e.tackfree.workflow.v1.PlanCostR\x04cost\"\xbf\x01\n" +
+	"\bPlanCost\x12\x1d\n" +
+	"\n" +
+	"late_hours\x18\x01 \x01(\x01R\tlateHours\x12#\n" +
+	"\rlate_promises\x18\x02 \x01(\x05R\flatePromises\x12#\n" +
+	"\rwaiting_hours\x18\x03 \x01(\x01R\fwaitingHours\x12!\n" +
+	"\fmoved_stages\x18\x04 \x01(\x05R\vmovedStages\x12'\n" +
+	"\x0funplaced_stages\x18\x05 \x01(\x05R\x0eunplacedStages\"[\n" +
+	"\x12ProposePlanRequest\x121\n" +
+	"\x06budget\x18\x01 \x01(\v2\x19.google.protobuf.DurationR\x06budget\x12\x12\n" +
+	"\x04seed\x18\x02 \x01(\rR\x04seed\"\xf2\x02\n" +
+	"\x13ProposePlanResponse\x12\x1a\n" +
+	"\bprogress\x18\x01 \x01(\x01R\bprogress\x12\x14\n" +
+	"\x05tries\x18\x02 \x01(\x03R\x05tries\x122\n" +
+	"\x04cost\x18\x03 \x01(\v2\x1e.tackfree.workflow.v1.PlanCostR\x04cost\x12(\n" +
+	"\x10least_late_hours\x18\x04 \x01(\x01R\x0eleastLateHours\x12.\n" +
+	"\x13least_waiting_hours\x18\x05 \x01(\x01R\x11leastWaitingHours\x123\n" +
+	"\x04plan\x18\x06 \x01(\v2\x1f.tackfree.workflow.v1.FloorPlanR\x04plan\x12J\n" +
+	"\achanges\x18\a \x03(\v20.tackfree.workflow.v1.CheckWhatIfResponse.ChangeR\achanges\x12\x1a\n" +
+	"\bproposal\x18\b \x01(\tR\bproposal\"\x89\x01\n" +
+	"\x12PublishPlanRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x1a\n" +
+	"\bproposal\x18\x02 \x01(\tR\bproposal\x12.\n" +
+	"\tlast_date\x18\x03 \x01(\v2\x11.google.type.DateR\blastDate\"\xb5\x03\n" +
+	"\x13PublishPlanResponse\x12=\n" +
+	"\fpublish_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpublishTime\x12'\n" +
+	"\x0fassigned_stages\x18\x02 \x01(\x05R\x0eassignedStages\x12!\n" +
+	"\ffreed_stages\x18\x03 \x01(\x05R\vfreedStages\x12R\n" +
+	"\n" +
+	"left_alone\x18\x04 \x03(\v23.tackfree.workflow.v1.PublishPlanResponse.LeftAloneR\tleftAlone\x1a\xbe\x01\n" +
+	"\tLeftAlone\x12\x14\n" +
+	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
+	"\tpiece_tag\x18\x03 \x01(\x05R\bpieceTag\x12\x14\n" +
+	"\x05title\x18\x04 \x01(\tR\x05title\x12\x12\n" +
+	"\x04kind\x18\x05 \x01(\tR\x04kind\x12\x12\n" +
+	"\x04text\x18\x06 \x01(\tR\x04text\x12*\n" +
+	"\x04said\x18\a \x01(\v2\x16.tackfree.type.v1.SaidR\x04said\"x\n" +
+	"\x19SuggestPromiseDateRequest\x12\x14\n" +
+	"\x05route\x18\x01 \x01(\tR\x05route\x12\x14\n" +
+	"\x05piece\x18\x02 \x01(\tR\x05piece\x12/\n" +
+	"\x06chance\x18\x03 \x01(\x01B\x17\xbaH\x14\x12\x12\x19\xaeG\xe1z\x14\xae\xef?)\x00\x00\x00\x00\x00\x00\x00\x00R\x06chance\"\xd1\x04\n" +
+	"\x1aSuggestPromiseDateResponse\x12O\n" +
+	"\x06gentle\x18\x01 \x01(\v27.tackfree.workflow.v1.SuggestPromiseDateResponse.OptionR\x06gentle\x12Q\n" +
+	"\ahurried\x18\x02 \x01(\v27.tackfree.workflow.v1.SuggestPromiseDateResponse.OptionR\ahurried\x12K\n" +
+	"\x05steps\x18\x03 \x03(\v25.tackfree.workflow.v1.SuggestPromiseDateResponse.StepR\x05steps\x1a\xe2\x01\n" +
+	"\x06Option\x12=\n" +
+	"\fpromise_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12\x16\n" +
+	"\x06chance\x18\x02 \x01(\x01R\x06chance\x125\n" +
+	"\bend_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\aendTime\x12J\n" +
+	"\achanges\x18\x04 \x03(\v20.tackfree.workflow.v1.CheckWhatIfResponse.ChangeR\achanges\x1a]\n" +
+	"\x04Step\x12\x16\n" +
+	"\x06chance\x18\x01 \x01(\x01R\x06chance\x12=\n" +
+	"\fpromise_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\"\x86\x02\n" +
 	"\bPresence\x12\x16\n" +
 	"\x06person\x18\x01 \x01(\tR\x06person\x12\x1f\n" +
 	"\vperson_name\x18\x02 \x01(\tR\n" +
@@ -1450,10 +2289,13 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
 	"\x05stage\x18\x02 \x01(\tR\x05stage\"\x14\n" +
-	"\x12UnpinStageResponse2\xcf\x04\n" +
+	"\x12UnpinStageResponse2\x98\b\n" +
 	"\x0fPlanningService\x12\x82\x01\n" +
 	"\fGetFloorPlan\x12).tackfree.workflow.v1.GetFloorPlanRequest\x1a*.tackfree.workflow.v1.GetFloorPlanResponse\"\x1b\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/floorPlan\x12\x8e\x01\n" +
-	"\vCheckWhatIf\x12(.tackfree.workflow.v1.CheckWhatIfRequest\x1a).tackfree.workflow.v1.CheckWhatIfResponse\"*\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/floorPlan:checkWhatIf\x12\x8d\x01\n" +
+	"\vCheckWhatIf\x12(.tackfree.workflow.v1.CheckWhatIfRequest\x1a).tackfree.workflow.v1.CheckWhatIfResponse\"*\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1e:\x01*\"\x19/v1/floorPlan:checkWhatIf\x12\x8c\x01\n" +
+	"\vProposePlan\x12(.tackfree.workflow.v1.ProposePlanRequest\x1a).tackfree.workflow.v1.ProposePlanResponse\"&\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1a:\x01*\"\x15/v1/floorPlan:propose0\x01\x12\x8a\x01\n" +
+	"\vPublishPlan\x12(.tackfree.workflow.v1.PublishPlanRequest\x1a).tackfree.workflow.v1.PublishPlanResponse\"&\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1a:\x01*\"\x15/v1/floorPlan:publish\x12\xaa\x01\n" +
+	"\x12SuggestPromiseDate\x12/.tackfree.workflow.v1.SuggestPromiseDateRequest\x1a0.tackfree.workflow.v1.SuggestPromiseDateResponse\"1\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02%:\x01*\" /v1/floorPlan:suggestPromiseDate\x12\x8d\x01\n" +
 	"\bPinStage\x12%.tackfree.workflow.v1.PinStageRequest\x1a&.tackfree.workflow.v1.PinStageResponse\"2\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{stage=pieces/*/stages/*}:pin\x12\x95\x01\n" +
 	"\n" +
 	"UnpinStage\x12'.tackfree.workflow.v1.UnpinStageRequest\x1a(.tackfree.workflow.v1.UnpinStageResponse\"4\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02(:\x01*\"#/v1/{stage=pieces/*/stages/*}:unpinB0Z.tackfree/proto/tackfree/workflow/v1;workflowv1b\x06proto3"
@@ -1471,77 +2313,113 @@ func file_tackfree_workflow_v1_planning_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_workflow_v1_planning_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_workflow_v1_planning_proto_msgTypes = make([]protoimpl.MessageInfo, 18)
+var file_tackfree_workflow_v1_planning_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_tackfree_workflow_v1_planning_proto_goTypes = []any{
-	(UnplacedStage_Why)(0),              // 0: tackfree.workflow.v1.UnplacedStage.Why
-	(*PlacedStage)(nil),                 // 1: tackfree.workflow.v1.PlacedStage
-	(*UnplacedStage)(nil),               // 2: tackfree.workflow.v1.UnplacedStage
-	(*PieceOutlook)(nil),                // 3: tackfree.workflow.v1.PieceOutlook
-	(*FloorPlan)(nil),                   // 4: tackfree.workflow.v1.FloorPlan
-	(*Presence)(nil),                    // 5: tackfree.workflow.v1.Presence
-	(*GetFloorPlanRequest)(nil),         // 6: tackfree.workflow.v1.GetFloorPlanRequest
-	(*GetFloorPlanResponse)(nil),        // 7: tackfree.workflow.v1.GetFloorPlanResponse
-	(*CheckWhatIfRequest)(nil),          // 8: tackfree.workflow.v1.CheckWhatIfRequest
-	(*CheckWhatIfResponse)(nil),         // 9: tackfree.workflow.v1.CheckWhatIfResponse
-	(*PinStageRequest)(nil),             // 10: tackfree.workflow.v1.PinStageRequest
-	(*PinStageResponse)(nil),            // 11: tackfree.workflow.v1.PinStageResponse
-	(*UnpinStageRequest)(nil),           // 12: tackfree.workflow.v1.UnpinStageRequest
-	(*UnpinStageResponse)(nil),          // 13: tackfree.workflow.v1.UnpinStageResponse
-	(*Presence_Stretch)(nil),            // 14: tackfree.workflow.v1.Presence.Stretch
-	(*CheckWhatIfRequest_Absence)(nil),  // 15: tackfree.workflow.v1.CheckWhatIfRequest.Absence
-	(*CheckWhatIfRequest_Promise)(nil),  // 16: tackfree.workflow.v1.CheckWhatIfRequest.Promise
-	(*CheckWhatIfRequest_Newcomer)(nil), // 17: tackfree.workflow.v1.CheckWhatIfRequest.Newcomer
-	(*CheckWhatIfResponse_Change)(nil),  // 18: tackfree.workflow.v1.CheckWhatIfResponse.Change
-	(*timestamppb.Timestamp)(nil),       // 19: google.protobuf.Timestamp
-	(*v1.Said)(nil),                     // 20: tackfree.type.v1.Said
-	(*date.Date)(nil),                   // 21: google.type.Date
+	(UnplacedStage_Why)(0),                    // 0: tackfree.workflow.v1.UnplacedStage.Why
+	(*PlacedStage)(nil),                       // 1: tackfree.workflow.v1.PlacedStage
+	(*UnplacedStage)(nil),                     // 2: tackfree.workflow.v1.UnplacedStage
+	(*PieceOutlook)(nil),                      // 3: tackfree.workflow.v1.PieceOutlook
+	(*FloorPlan)(nil),                         // 4: tackfree.workflow.v1.FloorPlan
+	(*PlanCost)(nil),                          // 5: tackfree.workflow.v1.PlanCost
+	(*ProposePlanRequest)(nil),                // 6: tackfree.workflow.v1.ProposePlanRequest
+	(*ProposePlanResponse)(nil),               // 7: tackfree.workflow.v1.ProposePlanResponse
+	(*PublishPlanRequest)(nil),                // 8: tackfree.workflow.v1.PublishPlanRequest
+	(*PublishPlanResponse)(nil),               // 9: tackfree.workflow.v1.PublishPlanResponse
+	(*SuggestPromiseDateRequest)(nil),         // 10: tackfree.workflow.v1.SuggestPromiseDateRequest
+	(*SuggestPromiseDateResponse)(nil),        // 11: tackfree.workflow.v1.SuggestPromiseDateResponse
+	(*Presence)(nil),                          // 12: tackfree.workflow.v1.Presence
+	(*GetFloorPlanRequest)(nil),               // 13: tackfree.workflow.v1.GetFloorPlanRequest
+	(*GetFloorPlanResponse)(nil),              // 14: tackfree.workflow.v1.GetFloorPlanResponse
+	(*CheckWhatIfRequest)(nil),                // 15: tackfree.workflow.v1.CheckWhatIfRequest
+	(*CheckWhatIfResponse)(nil),               // 16: tackfree.workflow.v1.CheckWhatIfResponse
+	(*PinStageRequest)(nil),                   // 17: tackfree.workflow.v1.PinStageRequest
+	(*PinStageResponse)(nil),                  // 18: tackfree.workflow.v1.PinStageResponse
+	(*UnpinStageRequest)(nil),                 // 19: tackfree.workflow.v1.UnpinStageRequest
+	(*UnpinStageResponse)(nil),                // 20: tackfree.workflow.v1.UnpinStageResponse
+	(*PublishPlanResponse_LeftAlone)(nil),     // 21: tackfree.workflow.v1.PublishPlanResponse.LeftAlone
+	(*SuggestPromiseDateResponse_Option)(nil), // 22: tackfree.workflow.v1.SuggestPromiseDateResponse.Option
+	(*SuggestPromiseDateResponse_Step)(nil),   // 23: tackfree.workflow.v1.SuggestPromiseDateResponse.Step
+	(*Presence_Stretch)(nil),                  // 24: tackfree.workflow.v1.Presence.Stretch
+	(*CheckWhatIfRequest_Absence)(nil),        // 25: tackfree.workflow.v1.CheckWhatIfRequest.Absence
+	(*CheckWhatIfRequest_Promise)(nil),        // 26: tackfree.workflow.v1.CheckWhatIfRequest.Promise
+	(*CheckWhatIfRequest_Newcomer)(nil),       // 27: tackfree.workflow.v1.CheckWhatIfRequest.Newcomer
+	(*CheckWhatIfResponse_Change)(nil),        // 28: tackfree.workflow.v1.CheckWhatIfResponse.Change
+	(*timestamppb.Timestamp)(nil),             // 29: google.protobuf.Timestamp
+	(*v1.Said)(nil),                           // 30: tackfree.type.v1.Said
+	(*durationpb.Duration)(nil),               // 31: google.protobuf.Duration
+	(*date.Date)(nil),                         // 32: google.type.Date
 }
 var file_tackfree_workflow_v1_planning_proto_depIdxs = []int32{
-	19, // 0: tackfree.workflow.v1.PlacedStage.start_time:type_name -> google.protobuf.Timestamp
-	19, // 1: tackfree.workflow.v1.PlacedStage.end_time:type_name -> google.protobuf.Timestamp
-	19, // 2: tackfree.workflow.v1.PlacedStage.dry_time:type_name -> google.protobuf.Timestamp
-	0,  // 3: tackfree.workflow.v1.UnplacedStage.why:type_name -> tackfree.workflow.v1.UnplacedStage.Why
-	20, // 4: tackfree.workflow.v1.UnplacedStage.said:type_name -> tackfree.type.v1.Said
-	19, // 5: tackfree.workflow.v1.PieceOutlook.promise_time:type_name -> google.protobuf.Timestamp
-	19, // 6: tackfree.workflow.v1.PieceOutlook.end_time:type_name -> google.protobuf.Timestamp
-	19, // 7: tackfree.workflow.v1.PieceOutlook.early_time:type_name -> google.protobuf.Timestamp
-	19, // 8: tackfree.workflow.v1.PieceOutlook.middle_time:type_name -> google.protobuf.Timestamp
-	19, // 9: tackfree.workflow.v1.PieceOutlook.late_time:type_name -> google.protobuf.Timestamp
-	19, // 10: tackfree.workflow.v1.FloorPlan.start_time:type_name -> google.protobuf.Timestamp
-	19, // 11: tackfree.workflow.v1.FloorPlan.end_time:type_name -> google.protobuf.Timestamp
-	1,  // 12: tackfree.workflow.v1.FloorPlan.stages:type_name -> tackfree.workflow.v1.PlacedStage
-	2,  // 13: tackfree.workflow.v1.FloorPlan.unplaced:type_name -> tackfree.workflow.v1.UnplacedStage
-	3,  // 14: tackfree.workflow.v1.FloorPlan.pieces:type_name -> tackfree.workflow.v1.PieceOutlook
-	5,  // 15: tackfree.workflow.v1.FloorPlan.presence:type_name -> tackfree.workflow.v1.Presence
-	14, // 16: tackfree.workflow.v1.Presence.stretches:type_name -> tackfree.workflow.v1.Presence.Stretch
-	4,  // 17: tackfree.workflow.v1.GetFloorPlanResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
-	15, // 18: tackfree.workflow.v1.CheckWhatIfRequest.absences:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Absence
-	16, // 19: tackfree.workflow.v1.CheckWhatIfRequest.promises:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Promise
-	17, // 20: tackfree.workflow.v1.CheckWhatIfRequest.newcomers:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Newcomer
-	4,  // 21: tackfree.workflow.v1.CheckWhatIfResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
-	18, // 22: tackfree.workflow.v1.CheckWhatIfResponse.changes:type_name -> tackfree.workflow.v1.CheckWhatIfResponse.Change
-	19, // 23: tackfree.workflow.v1.PinStageRequest.start_time:type_name -> google.protobuf.Timestamp
-	19, // 24: tackfree.workflow.v1.Presence.Stretch.start_time:type_name -> google.protobuf.Timestamp
-	19, // 25: tackfree.workflow.v1.Presence.Stretch.end_time:type_name -> google.protobuf.Timestamp
-	21, // 26: tackfree.workflow.v1.CheckWhatIfRequest.Absence.first_date:type_name -> google.type.Date
-	21, // 27: tackfree.workflow.v1.CheckWhatIfRequest.Absence.last_date:type_name -> google.type.Date
-	19, // 28: tackfree.workflow.v1.CheckWhatIfRequest.Promise.promise_time:type_name -> google.protobuf.Timestamp
-	19, // 29: tackfree.workflow.v1.CheckWhatIfRequest.Newcomer.promise_time:type_name -> google.protobuf.Timestamp
-	3,  // 30: tackfree.workflow.v1.CheckWhatIfResponse.Change.before:type_name -> tackfree.workflow.v1.PieceOutlook
-	3,  // 31: tackfree.workflow.v1.CheckWhatIfResponse.Change.after:type_name -> tackfree.workflow.v1.PieceOutlook
-	6,  // 32: tackfree.workflow.v1.PlanningService.GetFloorPlan:input_type -> tackfree.workflow.v1.GetFloorPlanRequest
-	8,  // 33: tackfree.workflow.v1.PlanningService.CheckWhatIf:input_type -> tackfree.workflow.v1.CheckWhatIfRequest
-	10, // 34: tackfree.workflow.v1.PlanningService.PinStage:input_type -> tackfree.workflow.v1.PinStageRequest
-	12, // 35: tackfree.workflow.v1.PlanningService.UnpinStage:input_type -> tackfree.workflow.v1.UnpinStageRequest
-	7,  // 36: tackfree.workflow.v1.PlanningService.GetFloorPlan:output_type -> tackfree.workflow.v1.GetFloorPlanResponse
-	9,  // 37: tackfree.workflow.v1.PlanningService.CheckWhatIf:output_type -> tackfree.workflow.v1.CheckWhatIfResponse
-	11, // 38: tackfree.workflow.v1.PlanningService.PinStage:output_type -> tackfree.workflow.v1.PinStageResponse
-	13, // 39: tackfree.workflow.v1.PlanningService.UnpinStage:output_type -> tackfree.workflow.v1.UnpinStageResponse
-	36, // [36:40] is the sub-list for method output_type
-	32, // [32:36] is the sub-list for method input_type
-	32, // [32:32] is the sub-list for extension type_name
-	32, // [32:32] is the sub-list for extension extendee
-	0,  // [0:32] is the sub-list for field type_name
+	29, // 0: tackfree.workflow.v1.PlacedStage.start_time:type_name -> google.protobuf.Timestamp
+	29, // 1: tackfree.workflow.v1.PlacedStage.end_time:type_name -> google.protobuf.Timestamp
+	29, // 2: tackfree.workflow.v1.PlacedStage.dry_time:type_name -> google.protobuf.Timestamp
+	29, // 3: tackfree.workflow.v1.PlacedStage.published_start_time:type_name -> google.protobuf.Timestamp
+	30, // 4: tackfree.workflow.v1.PlacedStage.window_said:type_name -> tackfree.type.v1.Said
+	0,  // 5: tackfree.workflow.v1.UnplacedStage.why:type_name -> tackfree.workflow.v1.UnplacedStage.Why
+	30, // 6: tackfree.workflow.v1.UnplacedStage.said:type_name -> tackfree.type.v1.Said
+	29, // 7: tackfree.workflow.v1.PieceOutlook.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 8: tackfree.workflow.v1.PieceOutlook.end_time:type_name -> google.protobuf.Timestamp
+	29, // 9: tackfree.workflow.v1.PieceOutlook.early_time:type_name -> google.protobuf.Timestamp
+	29, // 10: tackfree.workflow.v1.PieceOutlook.middle_time:type_name -> google.protobuf.Timestamp
+	29, // 11: tackfree.workflow.v1.PieceOutlook.late_time:type_name -> google.protobuf.Timestamp
+	29, // 12: tackfree.workflow.v1.FloorPlan.start_time:type_name -> google.protobuf.Timestamp
+	29, // 13: tackfree.workflow.v1.FloorPlan.end_time:type_name -> google.protobuf.Timestamp
+	1,  // 14: tackfree.workflow.v1.FloorPlan.stages:type_name -> tackfree.workflow.v1.PlacedStage
+	2,  // 15: tackfree.workflow.v1.FloorPlan.unplaced:type_name -> tackfree.workflow.v1.UnplacedStage
+	3,  // 16: tackfree.workflow.v1.FloorPlan.pieces:type_name -> tackfree.workflow.v1.PieceOutlook
+	12, // 17: tackfree.workflow.v1.FloorPlan.presence:type_name -> tackfree.workflow.v1.Presence
+	29, // 18: tackfree.workflow.v1.FloorPlan.publish_time:type_name -> google.protobuf.Timestamp
+	5,  // 19: tackfree.workflow.v1.FloorPlan.cost:type_name -> tackfree.workflow.v1.PlanCost
+	31, // 20: tackfree.workflow.v1.ProposePlanRequest.budget:type_name -> google.protobuf.Duration
+	5,  // 21: tackfree.workflow.v1.ProposePlanResponse.cost:type_name -> tackfree.workflow.v1.PlanCost
+	4,  // 22: tackfree.workflow.v1.ProposePlanResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
+	28, // 23: tackfree.workflow.v1.ProposePlanResponse.changes:type_name -> tackfree.workflow.v1.CheckWhatIfResponse.Change
+	32, // 24: tackfree.workflow.v1.PublishPlanRequest.last_date:type_name -> google.type.Date
+	29, // 25: tackfree.workflow.v1.PublishPlanResponse.publish_time:type_name -> google.protobuf.Timestamp
+	21, // 26: tackfree.workflow.v1.PublishPlanResponse.left_alone:type_name -> tackfree.workflow.v1.PublishPlanResponse.LeftAlone
+	22, // 27: tackfree.workflow.v1.SuggestPromiseDateResponse.gentle:type_name -> tackfree.workflow.v1.SuggestPromiseDateResponse.Option
+	22, // 28: tackfree.workflow.v1.SuggestPromiseDateResponse.hurried:type_name -> tackfree.workflow.v1.SuggestPromiseDateResponse.Option
+	23, // 29: tackfree.workflow.v1.SuggestPromiseDateResponse.steps:type_name -> tackfree.workflow.v1.SuggestPromiseDateResponse.Step
+	24, // 30: tackfree.workflow.v1.Presence.stretches:type_name -> tackfree.workflow.v1.Presence.Stretch
+	4,  // 31: tackfree.workflow.v1.GetFloorPlanResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
+	25, // 32: tackfree.workflow.v1.CheckWhatIfRequest.absences:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Absence
+	26, // 33: tackfree.workflow.v1.CheckWhatIfRequest.promises:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Promise
+	27, // 34: tackfree.workflow.v1.CheckWhatIfRequest.newcomers:type_name -> tackfree.workflow.v1.CheckWhatIfRequest.Newcomer
+	4,  // 35: tackfree.workflow.v1.CheckWhatIfResponse.plan:type_name -> tackfree.workflow.v1.FloorPlan
+	28, // 36: tackfree.workflow.v1.CheckWhatIfResponse.changes:type_name -> tackfree.workflow.v1.CheckWhatIfResponse.Change
+	29, // 37: tackfree.workflow.v1.PinStageRequest.start_time:type_name -> google.protobuf.Timestamp
+	30, // 38: tackfree.workflow.v1.PublishPlanResponse.LeftAlone.said:type_name -> tackfree.type.v1.Said
+	29, // 39: tackfree.workflow.v1.SuggestPromiseDateResponse.Option.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 40: tackfree.workflow.v1.SuggestPromiseDateResponse.Option.end_time:type_name -> google.protobuf.Timestamp
+	28, // 41: tackfree.workflow.v1.SuggestPromiseDateResponse.Option.changes:type_name -> tackfree.workflow.v1.CheckWhatIfResponse.Change
+	29, // 42: tackfree.workflow.v1.SuggestPromiseDateResponse.Step.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 43: tackfree.workflow.v1.Presence.Stretch.start_time:type_name -> google.protobuf.Timestamp
+	29, // 44: tackfree.workflow.v1.Presence.Stretch.end_time:type_name -> google.protobuf.Timestamp
+	32, // 45: tackfree.workflow.v1.CheckWhatIfRequest.Absence.first_date:type_name -> google.type.Date
+	32, // 46: tackfree.workflow.v1.CheckWhatIfRequest.Absence.last_date:type_name -> google.type.Date
+	29, // 47: tackfree.workflow.v1.CheckWhatIfRequest.Promise.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 48: tackfree.workflow.v1.CheckWhatIfRequest.Newcomer.promise_time:type_name -> google.protobuf.Timestamp
+	3,  // 49: tackfree.workflow.v1.CheckWhatIfResponse.Change.before:type_name -> tackfree.workflow.v1.PieceOutlook
+	3,  // 50: tackfree.workflow.v1.CheckWhatIfResponse.Change.after:type_name -> tackfree.workflow.v1.PieceOutlook
+	13, // 51: tackfree.workflow.v1.PlanningService.GetFloorPlan:input_type -> tackfree.workflow.v1.GetFloorPlanRequest
+	15, // 52: tackfree.workflow.v1.PlanningService.CheckWhatIf:input_type -> tackfree.workflow.v1.CheckWhatIfRequest
+	6,  // 53: tackfree.workflow.v1.PlanningService.ProposePlan:input_type -> tackfree.workflow.v1.ProposePlanRequest
+	8,  // 54: tackfree.workflow.v1.PlanningService.PublishPlan:input_type -> tackfree.workflow.v1.PublishPlanRequest
+	10, // 55: tackfree.workflow.v1.PlanningService.SuggestPromiseDate:input_type -> tackfree.workflow.v1.SuggestPromiseDateRequest
+	17, // 56: tackfree.workflow.v1.PlanningService.PinStage:input_type -> tackfree.workflow.v1.PinStageRequest
+	19, // 57: tackfree.workflow.v1.PlanningService.UnpinStage:input_type -> tackfree.workflow.v1.UnpinStageRequest
+	14, // 58: tackfree.workflow.v1.PlanningService.GetFloorPlan:output_type -> tackfree.workflow.v1.GetFloorPlanResponse
+	16, // 59: tackfree.workflow.v1.PlanningService.CheckWhatIf:output_type -> tackfree.workflow.v1.CheckWhatIfResponse
+	7,  // 60: tackfree.workflow.v1.PlanningService.ProposePlan:output_type -> tackfree.workflow.v1.ProposePlanResponse
+	9,  // 61: tackfree.workflow.v1.PlanningService.PublishPlan:output_type -> tackfree.workflow.v1.PublishPlanResponse
+	11, // 62: tackfree.workflow.v1.PlanningService.SuggestPromiseDate:output_type -> tackfree.workflow.v1.SuggestPromiseDateResponse
+	18, // 63: tackfree.workflow.v1.PlanningService.PinStage:output_type -> tackfree.workflow.v1.PinStageResponse
+	20, // 64: tackfree.workflow.v1.PlanningService.UnpinStage:output_type -> tackfree.workflow.v1.UnpinStageResponse
+	58, // [58:65] is the sub-list for method output_type
+	51, // [51:58] is the sub-list for method input_type
+	51, // [51:51] is the sub-list for extension type_name
+	51, // [51:51] is the sub-list for extension extendee
+	0,  // [0:51] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_planning_proto_init() }
@@ -1555,7 +2433,7 @@ func file_tackfree_workflow_v1_planning_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_planning_proto_rawDesc), len(file_tackfree_workflow_v1_planning_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   18,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,10 +19,13 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	PlanningService_GetFloorPlan_FullMethodName = "/tackfree.workflow.v1.PlanningService/GetFloorPlan"
-	PlanningService_CheckWhatIf_FullMethodName  = "/tackfree.workflow.v1.PlanningService/CheckWhatIf"
-	PlanningService_PinStage_FullMethodName     = "/tackfree.workflow.v1.PlanningService/PinStage"
-	PlanningService_UnpinStage_FullMethodName   = "/tackfree.workflow.v1.PlanningService/UnpinStage"
+	PlanningService_GetFloorPlan_FullMethodName       = "/tackfree.workflow.v1.PlanningService/GetFloorPlan"
+	PlanningService_CheckWhatIf_FullMethodName        = "/tackfree.workflow.v1.PlanningService/CheckWhatIf"
+	PlanningService_ProposePlan_FullMethodName        = "/tackfree.workflow.v1.PlanningService/ProposePlan"
+	PlanningService_PublishPlan_FullMethodName        = "/tackfree.workflow.v1.PlanningService/PublishPlan"
+	PlanningService_SuggestPromiseDate_FullMethodName = "/tackfree.workflow.v1.PlanningService/SuggestPromiseDate"
+	PlanningService_PinStage_FullMethodName           = "/tackfree.workflow.v1.PlanningService/PinStage"
+	PlanningService_UnpinStage_FullMethodName         = "/tackfree.workflow.v1.PlanningService/UnpinStage"
 )
 
 // PlanningServiceClient is the client API for PlanningService service.
@@ -36,9 +39,24 @@ type PlanningServiceClient interface {
 	// assigns nobody.
 	// Refused: PERSON_NOT_FOUND.
 	GetFloorPlan(ctx context.Context, in *GetFloorPlanRequest, opts ...grpc.CallOption) (*GetFloorPlanResponse, error)
-	// What the plan would be if something else were so, beside the plan as it is. Changes nothing.
+	// What the plan would be if something else were so, beside the plan as it is: it moves little of that, and
+	// published_person and published_start_time of its stages say what it moves, and from where. Changes nothing.
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST, FROM_AFTER_TO.
 	CheckWhatIf(ctx context.Context, in *CheckWhatIfRequest, opts ...grpc.CallOption) (*CheckWhatIfResponse, error)
+	// Looks for a better plan for as long as it is given, and tells of its progress: of each better plan what it
+	// costs, and with the last answer the plan itself, which can then be published. It begins from what is published,
+	// or from the plan as it follows. Changes nothing.
+	// Refused: PROPOSAL_TOO_LONG.
+	ProposePlan(ctx context.Context, in *ProposePlanRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ProposePlanResponse], error)
+	// Makes a proposal the plan that people know: what begins by a day is assigned as it says, all or none, and later
+	// plans move little of it. What somebody is at, or has by hand, stays with them; what was finished, sold or
+	// scrapped meanwhile is left alone, and so is what nobody may do any more whom it names: each is told.
+	// Refused: PROPOSAL_NOT_FOUND, PROPOSAL_OVERTAKEN (another was published since), TIME_IN_PAST.
+	PublishPlan(ctx context.Context, in *PublishPlanRequest, opts ...grpc.CallOption) (*PublishPlanResponse, error)
+	// By when something that comes in now, or that nobody promised yet, could be promised. Changes nothing.
+	// Refused: ROUTE_NOT_FOUND, PIECE_NOT_FOUND, NOTHING_TO_PROMISE (neither is named), PROMISE_NOT_POSSIBLE (it has
+	// stages that find no place; says why).
+	SuggestPromiseDate(ctx context.Context, in *SuggestPromiseDateRequest, opts ...grpc.CallOption) (*SuggestPromiseDateResponse, error)
 	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage. It
 	// holds until the stage is finished. Whoever has the stage, or is given it later, keeps it all the same.
 	// Refused: STAGE_NOT_FOUND, STAGE_FINISHED, PIECE_SCRAPPED, PERSON_NOT_FOUND, PERSON_INACTIVE, SKILL_MISSING,
@@ -76,6 +94,45 @@ func (c *planningServiceClient) CheckWhatIf(ctx context.Context, in *CheckWhatIf
 	return out, nil
 }
 
+func (c *planningServiceClient) ProposePlan(ctx context.Context, in *ProposePlanRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ProposePlanResponse], error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	stream, err := c.cc.NewStream(ctx, &PlanningService_ServiceDesc.Streams[0], PlanningService_ProposePlan_FullMethodName, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	x := &grpc.GenericClientStream[ProposePlanRequest, ProposePlanResponse]{ClientStream: stream}
+	if err := x.ClientStream.SendMsg(in); err != nil {
+		return nil, err
+	}
+	if err := x.ClientStream.CloseSend(); err != nil {
+		return nil, err
+	}
+	return x, nil
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type PlanningService_ProposePlanClient = grpc.ServerStreamingClient[ProposePlanResponse]
+
+func (c *planningServiceClient) PublishPlan(ctx context.Context, in *PublishPlanRequest, opts ...grpc.CallOption) (*PublishPlanResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PublishPlanResponse)
+	err := c.cc.Invoke(ctx, PlanningService_PublishPlan_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *planningServiceClient) SuggestPromiseDate(ctx context.Context, in *SuggestPromiseDateRequest, opts ...grpc.CallOption) (*SuggestPromiseDateResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(SuggestPromiseDateResponse)
+	err := c.cc.Invoke(ctx, PlanningService_SuggestPromiseDate_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *planningServiceClient) PinStage(ctx context.Context, in *PinStageRequest, opts ...grpc.CallOption) (*PinStageResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(PinStageResponse)
@@ -107,9 +164,24 @@ type PlanningServiceServer interface {
 	// assigns nobody.
 	// Refused: PERSON_NOT_FOUND.
 	GetFloorPlan(context.Context, *GetFloorPlanRequest) (*GetFloorPlanResponse, error)
-	// What the plan would be if something else were so, beside the plan as it is. Changes nothing.
+	// What the plan would be if something else were so, beside the plan as it is: it moves little of that, and
+	// published_person and published_start_time of its stages say what it moves, and from where. Changes nothing.
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST, FROM_AFTER_TO.
 	CheckWhatIf(context.Context, *CheckWhatIfRequest) (*CheckWhatIfResponse, error)
+	// Looks for a better plan for as long as it is given, and tells of its progress: of each better plan what it
+	// costs, and with the last answer the plan itself, which can then be published. It begins from what is published,
+	// or from the plan as it follows. Changes nothing.
+	// Refused: PROPOSAL_TOO_LONG.
+	ProposePlan(*ProposePlanRequest, grpc.ServerStreamingServer[ProposePlanResponse]) error
+	// Makes a proposal the plan that people know: what begins by a day is assigned as it says, all or none, and later
+	// plans move little of it. What somebody is at, or has by hand, stays with them; what was finished, sold or
+	// scrapped meanwhile is left alone, and so is what nobody may do any more whom it names: each is told.
+	// Refused: PROPOSAL_NOT_FOUND, PROPOSAL_OVERTAKEN (another was published since), TIME_IN_PAST.
+	PublishPlan(context.Context, *PublishPlanRequest) (*PublishPlanResponse, error)
+	// By when something that comes in now, or that nobody promised yet, could be promised. Changes nothing.
+	// Refused: ROUTE_NOT_FOUND, PIECE_NOT_FOUND, NOTHING_TO_PROMISE (neither is named), PROMISE_NOT_POSSIBLE (it has
+	// stages that find no place; says why).
+	SuggestPromiseDate(context.Context, *SuggestPromiseDateRequest) (*SuggestPromiseDateResponse, error)
 	// Has the plan keep a stage with somebody, at a time, or both; replaces an earlier pin of the stage. It
 	// holds until the stage is finished. Whoever has the stage, or is given it later, keeps it all the same.
 	// Refused: STAGE_NOT_FOUND, STAGE_FINISHED, PIECE_SCRAPPED, PERSON_NOT_FOUND, PERSON_INACTIVE, SKILL_MISSING,
@@ -132,6 +204,15 @@ func (UnimplementedPlanningServiceServer) GetFloorPlan(context.Context, *GetFloo
 }
 func (UnimplementedPlanningServiceServer) CheckWhatIf(context.Context, *CheckWhatIfRequest) (*CheckWhatIfResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CheckWhatIf not implemented")
+}
+func (UnimplementedPlanningServiceServer) ProposePlan(*ProposePlanRequest, grpc.ServerStreamingServer[ProposePlanResponse]) error {
+	return status.Error(codes.Unimplemented, "method ProposePlan not implemented")
+}
+func (UnimplementedPlanningServiceServer) PublishPlan(context.Context, *PublishPlanRequest) (*PublishPlanResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method PublishPlan not implemented")
+}
+func (UnimplementedPlanningServiceServer) SuggestPromiseDate(context.Context, *SuggestPromiseDateRequest) (*SuggestPromiseDateResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method SuggestPromiseDate not implemented")
 }
 func (UnimplementedPlanningServiceServer) PinStage(context.Context, *PinStageRequest) (*PinStageResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method PinStage not implemented")
@@ -196,6 +277,53 @@ func _PlanningService_CheckWhatIf_Handler(srv interface{}, ctx context.Context, 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _PlanningService_ProposePlan_Handler(srv interface{}, stream grpc.ServerStream) error {
+	m := new(ProposePlanRequest)
+	if err := stream.RecvMsg(m); err != nil {
+		return err
+	}
+	return srv.(PlanningServiceServer).ProposePlan(m, &grpc.GenericServerStream[ProposePlanRequest, ProposePlanResponse]{ServerStream: stream})
+}
+
+// This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
+type PlanningService_ProposePlanServer = grpc.ServerStreamingServer[ProposePlanResponse]
+
+func _PlanningService_PublishPlan_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(PublishPlanRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanningServiceServer).PublishPlan(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanningService_PublishPlan_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanningServiceServer).PublishPlan(ctx, req.(*PublishPlanRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlanningService_SuggestPromiseDate_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SuggestPromiseDateRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanningServiceServer).SuggestPromiseDate(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanningService_SuggestPromiseDate_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanningServiceServer).SuggestPromiseDate(ctx, req.(*SuggestPromiseDateRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _PlanningService_PinStage_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(PinStageRequest)
 	if err := dec(in); err != nil {
@@ -248,6 +376,14 @@ var PlanningService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _PlanningService_CheckWhatIf_Handler,
 		},
 		{
+			MethodName: "PublishPlan",
+			Handler:    _PlanningService_PublishPlan_Handler,
+		},
+		{
+			MethodName: "SuggestPromiseDate",
+			Handler:    _PlanningService_SuggestPromiseDate_Handler,
+		},
+		{
 			MethodName: "PinStage",
 			Handler:    _PlanningService_PinStage_Handler,
 		},
@@ -256,6 +392,12 @@ var PlanningService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _PlanningService_UnpinStage_Handler,
 		},
 	},
-	Streams:  []grpc.StreamDesc{},
+	Streams: []grpc.StreamDesc{
+		{
+			StreamName:    "ProposePlan",
+			Handler:       _PlanningService_ProposePlan_Handler,
+			ServerStreams: true,
+		},
+	},
 	Metadata: "tackfree/workflow/v1/planning.proto",
 }

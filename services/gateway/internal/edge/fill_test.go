@@ -85,6 +85,8 @@ func scalar(random *rand.Rand, f protoreflect.FieldDescriptor) protoreflect.Valu
 		return protoreflect.ValueOfEnum(values.Get(values.Len() - 1).Number())
 	case protoreflect.Int32Kind:
 		return protoreflect.ValueOfInt32(n)
+	case protoreflect.Uint32Kind:
+		return protoreflect.ValueOfUint32(uint32(n))
 	case protoreflect.Int64Kind:
 		return protoreflect.ValueOfInt64(int64(n))
 	case protoreflect.DoubleKind:

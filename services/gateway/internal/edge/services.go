@@ -51,6 +51,7 @@ var served = map[string][]routing{
 		on(workflowv1.RegisterFloorServiceHandlerClient, workflowv1.NewFloorServiceClient),
 		on(workflowv1.RegisterPlanningServiceHandlerClient, workflowv1.NewPlanningServiceClient),
 		on(workflowv1.RegisterEstimateServiceHandlerClient, workflowv1.NewEstimateServiceClient),
+		on(workflowv1.RegisterSwapServiceHandlerClient, workflowv1.NewSwapServiceClient),
 	},
 	"materials": {
 		on(materialsv1.RegisterMaterialsServiceHandlerClient, materialsv1.NewMaterialsServiceClient),

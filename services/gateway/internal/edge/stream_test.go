@@ -15,6 +15,7 @@ import (
 
 	"tackfree/pkg/fault"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
 // heard is a stream as a listener has it.
@@ -28,17 +29,25 @@ type heard struct {
 // listen opens a stream over a real connection of a server that gives requests little time.
 func listen(t *testing.T, h http.Handler, accept string) heard {
 	t.Helper()
+	return open(t, h, http.MethodGet, "/v1/shopCost:watch", accept, "")
+}
+
+func open(t *testing.T, h http.Handler, verb, target, accept, body string) heard {
+	t.Helper()
 	server := httptest.NewUnstartedServer(h)
 	server.Config.ReadTimeout, server.Config.WriteTimeout = 300*time.Millisecond, 300*time.Millisecond
 	server.Start()
 	t.Cleanup(server.Close)
 	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 	t.Cleanup(cancel)
-	r, err := http.NewRequestWithContext(ctx, http.MethodGet, server.URL+"/v1/shopCost:watch", nil)
+	r, err := http.NewRequestWithContext(ctx, verb, server.URL+target, strings.NewReader(body))
 	if err != nil {
 		t.Fatal(err)
 	}
 	r.Header.Set("Authorization", "Bearer nell")
+	if body != "" {
+		r.Header.Set("Content-Type", "application/json")
+	}
 	if accept != "" {
 		r.Header.Set("Accept", accept)
 	}
@@ -102,6 +111,49 @@ func TestStream_AtOnce(t *testing.T) {
 			second, is := strings.CutPrefix(l.line(t), c.prefix)
 			if !is || inHand(t, second) != 2 {
 				t.Errorf("the second message is %q", second)
+			}
+		})
+	}
+}
+
+// A plan is looked for as long as was asked, and its progress is told at once; the answer may be late and large.
+func TestStream_OfASearch(t *testing.T) {
+	for name, c := range map[string]struct{ accept, prefix string }{"Lines": {"", ""}, "Events": {"text/event-stream", "data: "}} {
+		t.Run(name, func(t *testing.T) {
+			h, s := setup(t)
+			s.listen = func(_ context.Context, send func(proto.Message)) error {
+				send(&workflowv1.ProposePlanResponse{Progress: 0.5, LeastLateHours: 2})
+				time.Sleep(400 * time.Millisecond) // longer than the server gives a request
+				plan := &workflowv1.FloorPlan{}
+				for range 5_000 {
+					plan.Stages = append(plan.Stages, &workflowv1.PlacedStage{Title: "topcoat (case)"})
+				}
+				send(&workflowv1.ProposePlanResponse{Progress: 1, Proposal: "proposals/1", Plan: plan})
+				return nil
+			}
+			l := open(t, h, http.MethodPost, "/v1/floorPlan:propose", c.accept, `{"budget": "60s", "seed": 3}`)
+			var found struct {
+				Result struct {
+					Progress, LeastLateHours float64
+					Proposal                 string
+					Plan                     struct{ Stages []struct{ Title string } }
+				}
+			}
+			for _, want := range [][2]float64{{0.5, 2}, {1, 0}} {
+				text, is := strings.CutPrefix(l.line(t), c.prefix)
+				if err := json.Unmarshal([]byte(text), &found); err != nil || !is || [2]float64{found.Result.Progress, found.Result.LeastLateHours} != want {
+					t.Fatalf("%.200q: %v", text, err)
+				}
+				if c.prefix != "" {
+					l.line(t)
+				}
+			}
+			if found.Result.Proposal != "proposals/1" || len(found.Result.Plan.Stages) != 5_000 {
+				t.Errorf("the plan %s has %d stages", found.Result.Proposal, len(found.Result.Plan.Stages))
+			}
+			asked := s.last(t).request.(*workflowv1.ProposePlanRequest)
+			if asked.Budget.AsDuration() != time.Minute || asked.Seed != 3 {
+				t.Errorf("it asked for %v", asked)
 			}
 		})
 	}

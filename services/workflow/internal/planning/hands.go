@@ -18,10 +18,10 @@ const (
 	leastLeft = 5 * time.Minute
 )
 
-// place says at which stations a job can be done. Where the shop has none of the kind that it asks for, it
+// stand says at which stations a job can be done. Where the shop has none of the kind that it asks for, it
 // is done anywhere, as when somebody clocks on. The room it takes is counted as the first of them counts it;
 // those that count otherwise are left out.
-func (m *maker) place(j *job, o *planner.Operation) {
+func (m *maker) stand(j *job, o *planner.Operation) {
 	kind := workflow.StationKind(j.first().Station)
 	there := false
 	var unit workflow.StationUnit
@@ -90,7 +90,7 @@ func (m *maker) hands(j *job, o *planner.Operation) error {
 	}
 	o.With, o.Splittable = crew, !j.leavesFilm() && j.attended() > splits
 	if len(o.Modes) == 0 && j.cannot == nil {
-		j.cannot = &reason{NobodyCan, m.nobody(j, len(who) > 0)}
+		j.cannot = &reason{NobodyCan, m.nobody(j, o.Stations, len(who) > 0)}
 	}
 	return nil
 }
@@ -122,10 +122,10 @@ func (m *maker) who(j *job) (who, crew []int) {
 	return who, nil
 }
 
-// holders are those who have a job, as its stages name them, each once.
+// holders are those who have a job by hand, as its stages name them, each once.
 func (m *maker) holders(j *job) (held []int) {
 	for _, s := range j.stages {
-		if s.Assignee == id.Nil {
+		if s.Assignee == id.Nil || m.byPlan(s) {
 			continue
 		}
 		for _, h := range append([]workflow.Helper{{ID: s.Assignee}}, s.Helpers...) {
@@ -137,6 +137,12 @@ func (m *maker) holders(j *job) (held []int) {
 	return held
 }
 
+// byPlan reports whether a stage is somebody's because a plan gave it to them.
+func (m *maker) byPlan(s *workflow.Stage) bool {
+	told, known := m.Published[s.ID]
+	return known && told.Assigned && told.Person == s.Assignee && len(s.Helpers) == 0
+}
+
 func (m *maker) pinnedTo(j *job) id.ID {
 	for _, s := range j.stages {
 		if pin := m.Pins[s.ID]; pin.Person != id.Nil {
@@ -146,9 +152,18 @@ func (m *maker) pinnedTo(j *job) id.ID {
 	return id.Nil
 }
 
-// can reports whether somebody who is there some day has the skill for all of a job.
-func (m *maker) can(j *job, w int) bool {
+// can reports whether somebody who is there some day has the skill for all of a job, and did not refuse it.
+func (m *maker) can(j *job, w int) bool { return m.able(j, w) && !m.refuses(j, w) }
+
+// able reports whether somebody who is there some day has the skill for all of a job.
+func (m *maker) able(j *job, w int) bool {
 	return m.works[w] && !slices.ContainsFunc(j.stages, func(s *workflow.Stage) bool { return !m.People[w].Can(s.Skill, s.SkillLevel) })
+}
+
+// refuses reports whether somebody does not want something of a job, which a pin to them overrules.
+func (m *maker) refuses(j *job, w int) bool {
+	person := m.People[w].ID
+	return m.pinnedTo(j) != person && slices.ContainsFunc(j.stages, func(s *workflow.Stage) bool { return slices.Contains(m.Refused[s.ID], person) })
 }
 
 // admitted are the stations of some that somebody may use for a job.

@@ -77,14 +77,14 @@ func (j *job) join(r Running) {
 
 // operation makes the operation of a job.
 func (m *maker) operation(j *job) (planner.Operation, error) {
-	o := planner.Operation{ID: j.first().ID.String(), Piece: m.pressing(j), Demand: 1}
+	o := planner.Operation{ID: j.first().ID.String(), Piece: m.pressing(j), Demand: 1, Colour: m.colour[j.first().Product]}
 	switch {
 	case m.outing(j, &o):
 		return o, nil
 	case len(j.running) > 0:
 		return o, nil
 	}
-	m.place(j, &o)
+	m.stand(j, &o)
 	if err := m.hands(j, &o); err != nil {
 		return o, err
 	}

@@ -20,25 +20,30 @@ type maker struct {
 	station map[id.ID]int
 	works   []bool // by person: there are days on which they do
 	loose   map[int]bool
+	colour  map[id.ID]int // by product
 }
+
+// before is how many times more than another piece one weighs that goes before all.
+const before = 1000
 
 // looks are how many weeks are looked at, one after the other, as long as stages are left for want of time.
 var looks = []int{8, 16, 32, 52}
 
-// newMaker makes the problem. A batch that asks stages to come before themselves is taken apart with all others.
+// newMaker makes the problem, and a plan that finds a place for what can have one. A batch that asks stages to come
+// before themselves is taken apart with all others.
 func newMaker(f *Facts) (*maker, *planner.Plan, error) {
 	m, err := problem(f, true)
 	if err != nil {
 		return nil, nil, err
 	}
-	plan, err := m.solve()
+	plan, err := m.place()
 	if err == nil {
 		return m, plan, nil
 	}
 	if m, err = problem(f, false); err != nil {
 		return nil, nil, err
 	}
-	plan, err = m.solve()
+	plan, err = m.place()
 	return m, plan, err
 }
 
@@ -57,6 +62,7 @@ func problem(f *Facts, batches bool) (*maker, error) {
 		m.works = append(m.works, len(w.Calendar) > 0)
 	}
 	m.pieces()
+	m.colours()
 	m.collect(batches)
 	return m, m.operations()
 }
@@ -85,6 +91,9 @@ func (m *maker) pieces() {
 		}
 		if !p.TakenIn.IsZero() {
 			out.Release = min(0, m.at(p.TakenIn))
+		}
+		if m.first[i] {
+			out.Due, out.Weight = 0, before*out.Weight
 		}
 		m.p.Pieces = append(m.p.Pieces, out)
 	}
@@ -125,6 +134,7 @@ func (m *maker) operations() error {
 			m.p.Operations[op].Modes = nil
 		}
 	}
+	m.soiled()
 	return nil
 }
 
@@ -141,8 +151,8 @@ func (m *maker) shared(op int) {
 	}
 }
 
-// solve plans for as many weeks as it takes. Where a recoat window is in the way of a plan, it is let close.
-func (m *maker) solve() (*planner.Plan, error) {
+// place finds places within as many weeks as it takes. Where a recoat window is in the way of that, it is let close.
+func (m *maker) place() (*planner.Plan, error) {
 	for look := 0; ; {
 		m.calendars(looks[look])
 		plan, err := planner.Dispatch(&m.p)

@@ -8,6 +8,7 @@ import (
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/planner"
+	"tackfree/pkg/sentence"
 	"tackfree/services/workflow/internal/workflow"
 )
 
@@ -17,17 +18,35 @@ const (
 	Seed = 1
 )
 
-// Make plans the floor. The same facts give the same plan.
-func Make(f *Facts) (*Plan, error) {
-	m, solved, err := newMaker(f)
+// Make plans the floor at once, near to what was published. The same facts give the same plan.
+func Make(f *Facts) (*Plan, error) { return Propose(f, Search{Seed: Seed}) }
+
+// Propose looks for a good plan of the floor for as long as it is given.
+func Propose(f *Facts, how Search) (*Plan, error) {
+	m, placed, err := newMaker(f)
 	if err != nil {
 		return nil, err
 	}
-	out := &Plan{Start: m.base, End: m.instant(m.p.Horizon), Runs: Runs, Presence: m.presence()}
-	left := m.unplaced(out, solved)
+	solved, err := m.search(placed, how)
+	if err != nil {
+		return nil, err
+	}
+	return m.plan(solved)
+}
+
+// plan makes a plan of the floor of one of the problem.
+func (m *maker) plan(solved *planner.Plan) (*Plan, error) {
+	out := &Plan{Start: m.base, End: m.instant(m.p.Horizon), Runs: Runs, Presence: m.presence(), Cost: m.cost(solved), PublishedAt: m.PublishedAt}
+	left, err := m.unplaced(out, solved)
+	if err != nil {
+		return nil, err
+	}
 	for op := range m.jobs {
-		if !left[op] {
-			out.Placed = m.placed(out.Placed, op, solved)
+		if left[op] {
+			continue
+		}
+		if out.Placed, err = m.placed(out.Placed, op, solved); err != nil {
+			return nil, err
 		}
 	}
 	slices.SortStableFunc(out.Placed, func(a, b Placed) int {
@@ -53,11 +72,17 @@ func (m *maker) presence() (all []Presence) {
 }
 
 // placed adds the stages of a job with their places, for each who is at it.
-func (m *maker) placed(all []Placed, op int, solved *planner.Plan) []Placed {
+func (m *maker) placed(all []Placed, op int, solved *planner.Plan) ([]Placed, error) {
 	j, o, slot := m.jobs[op], &m.p.Operations[op], solved.Slots[op]
-	missed := j.missed || m.missed(op, solved)
+	missed, says := j.missed || m.missed(op, solved), sentence.Sentence{}
+	if missed {
+		var err error
+		if says, err = m.missedBecause(op); err != nil {
+			return nil, err
+		}
+	}
 	for i, s := range j.stages {
-		p := Placed{Stage: s, Piece: &m.Pieces[j.pieces[i]], InWork: len(j.running) > 0, WindowMissed: missed}
+		p := Placed{Stage: s, Piece: &m.Pieces[j.pieces[i]], InWork: len(j.running) > 0, WindowMissed: missed, WindowSays: says}
 		p.Start, p.End = m.share(j, i, slot)
 		if s.Attended > 0 && s.Unattended > 0 {
 			p.Dry = p.End.Add(s.Unattended)
@@ -70,15 +95,19 @@ func (m *maker) placed(all []Placed, op int, solved *planner.Plan) []Placed {
 		for _, w := range append([]int{slot.Worker}, o.With...) {
 			if at := p; w != planner.NoWorker {
 				at.Person = &m.People[w]
+				if w == slot.Worker {
+					at.Known = m.otherwise(s, &at)
+				}
 				at.Assigned, at.PersonPinned = s.Assignee != id.Nil && s.Has(at.Person.ID), pin.Person == at.Person.ID
 				all = append(all, at)
 			}
 		}
 		if slot.Worker == planner.NoWorker {
+			p.Known = m.otherwise(s, &p)
 			all = append(all, p)
 		}
 	}
-	return all
+	return all, nil
 }
 
 // share is the stretch of a job's slot that one of its stages gets, by what it takes of all.
@@ -156,7 +185,7 @@ func (m *maker) outlooks(out *Plan, solved *planner.Plan, left map[int]bool) err
 		}
 	}
 	for i := range m.Pieces {
-		look := Outlook{Piece: &m.Pieces[i]}
+		look := Outlook{Piece: &m.Pieces[i], played: played[i], base: m.base}
 		if !open[i] {
 			look.End, look.Early, look.Middle, look.Late = m.instant(ends[i]), m.instant(played[i].Early), m.instant(played[i].Middle), m.instant(played[i].End)
 			if !look.Piece.Piece.Promised.IsZero() {
@@ -182,7 +211,7 @@ func promisedFirst(a, b time.Time) int {
 
 // Of is the part of a plan that somebody has: what they do, and what becomes of the pieces on which they do it.
 func (p *Plan) Of(person id.ID) *Plan {
-	out := &Plan{Start: p.Start, End: p.End, Runs: p.Runs}
+	out := &Plan{Start: p.Start, End: p.End, Runs: p.Runs, PublishedAt: p.PublishedAt}
 	pieces := map[id.ID]bool{}
 	for _, s := range p.Placed {
 		if s.Person != nil && s.Person.ID == person {

@@ -266,6 +266,10 @@ func TestMake_RecoatWindow(t *testing.T) {
 	if !p.Placed[2].WindowMissed || p.Placed[1].WindowMissed {
 		t.Errorf("%+v", p.Placed)
 	}
+	if got := p.Placed[2].WindowSays; got.Text != "second finds no place by itself already: the working hours of Nell; the recoat window of 10 hours behind topcoat_coat; one of these has to give." ||
+		got.Figures["people"] != "Nell" || got.Figures["hours"] != "10" {
+		t.Errorf("says %+v", got)
+	}
 }
 
 // A small pair of hands is planned as far ahead as it takes.

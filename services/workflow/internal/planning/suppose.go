@@ -64,6 +64,18 @@ func (f *Facts) Suppose(s Supposed) (*Facts, error) {
 	return &out, nil
 }
 
+// Near gives the facts as if a plan of them were what people know: a plan of what is supposed moves little of it, and
+// tells what it moves.
+func (f *Facts) Near(now *Plan) *Facts {
+	out := *f
+	out.Published = map[id.ID]Told{}
+	for _, t := range now.Told() {
+		t.Assigned = f.Published[t.Stage].Assigned
+		out.Published[t.Stage] = t
+	}
+	return &out
+}
+
 // supposedID is the id of a stage that nobody has laid out, which no stage has that somebody did: those
 // begin with their time.
 func supposedID(n uint64) (i id.ID) {

@@ -14,7 +14,7 @@ import (
 )
 
 // unplaced notes the stages without a place, by tag and in the order of the work, and which jobs they are.
-func (m *maker) unplaced(out *Plan, solved *planner.Plan) map[int]bool {
+func (m *maker) unplaced(out *Plan, solved *planner.Plan) (map[int]bool, error) {
 	left := map[int]bool{}
 	for _, u := range solved.Left {
 		if u.Operation < len(m.jobs) {
@@ -26,7 +26,10 @@ func (m *maker) unplaced(out *Plan, solved *planner.Plan) map[int]bool {
 			continue
 		}
 		j := m.jobs[u.Operation]
-		r := m.because(u, left)
+		r, err := m.because(u, left)
+		if err != nil {
+			return nil, err
+		}
 		for i, s := range j.stages {
 			out.Unplaced = append(out.Unplaced, Unplaced{Stage: s, Piece: &m.Pieces[j.pieces[i]], Why: r.why, Says: r.says})
 		}
@@ -34,23 +37,26 @@ func (m *maker) unplaced(out *Plan, solved *planner.Plan) map[int]bool {
 	slices.SortStableFunc(out.Unplaced, func(a, b Unplaced) int {
 		return cmp.Or(cmp.Compare(a.Piece.Piece.Tag, b.Piece.Piece.Tag), cmp.Compare(a.Stage.Position, b.Stage.Position))
 	})
-	return left
+	return left, nil
 }
 
 // because says why a job has no place.
-func (m *maker) because(u planner.Unplaced, left map[int]bool) reason {
+func (m *maker) because(u planner.Unplaced, left map[int]bool) (reason, error) {
 	j := m.jobs[u.Operation]
 	switch {
 	case j.cannot != nil:
-		return *j.cannot
+		return *j.cannot, nil
 	case u.Why == planner.BeforeIt:
-		return reason{Waits, m.waitsFor(j, left)}
+		return reason{Waits, m.waitsFor(j, left)}, nil
 	case u.Why == planner.NobodyCan:
-		return reason{NobodyCan, m.tooLong(j, m.p.Operations[u.Operation])}
+		return reason{NobodyCan, m.tooLong(j, m.p.Operations[u.Operation])}, nil
+	}
+	if says, ok, err := m.inWay(&m.p, u.Operation); ok || err != nil {
+		return reason{NoTime, says}, err
 	}
 	end := m.instant(m.p.Horizon)
 	return reason{NoTime, about(j.first(), "EVERYBODY_TAKEN", "Until %s everybody who can do %s is taken; have somebody else learn it, or promise less.",
-		day(end), j.first().Title()).On("until_date", end)}
+		day(end), j.first().Title()).On("until_date", end)}, nil
 }
 
 // about is a sentence about a stage.
@@ -97,9 +103,12 @@ func (m *maker) tooLong(j *job, o planner.Operation) sentence.Sentence {
 // mostNamed is how many people a sentence names.
 const mostNamed = 3
 
-// nobody says why nobody can do a job; skilled: some have the skill, and may not work there.
-func (m *maker) nobody(j *job, skilled bool) sentence.Sentence {
+// nobody says why nobody can do a job at stations; skilled: some have the skill, and may not work there.
+func (m *maker) nobody(j *job, stations []int, skilled bool) sentence.Sentence {
 	s := j.first()
+	if names := strings.Join(m.unwilling(j, stations), ", "); names != "" {
+		return about(s, "REFUSED_BY_ALL", "Nobody can do %s but who refused it: %s. Give it to them all the same, or have somebody else learn it.", s.Title(), names).With("people", names)
+	}
 	if skilled {
 		return about(s, "STATION_CLOSED_TO_ALL", "Nobody who can do %s may use a %s; have the lead allow it.", s.Title(), s.Station).With("station", s.Station)
 	}
@@ -116,6 +125,20 @@ func (m *maker) nobody(j *job, skilled bool) sentence.Sentence {
 		return about(s, "NO_WORKING_DAYS", "Nobody who can do %s has working days: %s. Say when they work.", s.Title(), names).With("people", names)
 	}
 	return unskilled(s)
+}
+
+// unwilling names people who could do a job at one of some stations, none for anywhere, and refused it. Of what is
+// somebody's they are not asked.
+func (m *maker) unwilling(j *job, stations []int) (names []string) {
+	if j.first().Assignee != id.Nil || m.pinnedTo(j) != id.Nil {
+		return nil
+	}
+	for w, p := range m.People {
+		if len(names) < mostNamed && m.able(j, w) && m.refuses(j, w) && (len(stations) == 0 || len(m.admitted(j, w, stations)) > 0) {
+			names = append(names, p.Name)
+		}
+	}
+	return names
 }
 
 // idle names people who could do a stage and of whom nobody said when they work.

@@ -69,6 +69,9 @@ func (s *Server) assign(ctx context.Context, tx *pg.Tx, a assignment, now time.T
 	if err != nil {
 		return nil, whoElse(ctx, st, &plan, a.stage, "", a.at, err)
 	}
+	if err := st.KeepByHand(ctx, a.stage); err != nil {
+		return nil, err
+	}
 	err = s.save(ctx, tx, &plan, change{event: stageAssigned(*assigned), stages: []*workflow.Stage{assigned}}, a.at, now)
 	out.Stage = encodeStage(&plan, *assigned, now)
 	return out, err

@@ -74,13 +74,13 @@ func encodeConditions(word string, r workflow.Reading, c workflow.Conditions) *w
 	out := &workflowv1.GetConditionsResponse{Reading: encodeReading(word, r), DewPointCelsius: c.DewPoint, WoodMoisturePercent: c.WoodMoisture,
 		VapourPressureDeficitHpa: c.Deficit, FitForCoating: c.Fit()}
 	for _, reason := range c.Against() {
-		out.Obstacles = append(out.Obstacles, sentence(reason))
+		out.Obstacles = append(out.Obstacles, inSentence(reason))
 	}
 	return out
 }
 
-// sentence begins with a capital and ends with a stop.
-func sentence(s string) string {
+// inSentence begins with a capital and ends with a stop.
+func inSentence(s string) string {
 	first, size := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(first)) + s[size:] + "."
 }

@@ -110,6 +110,9 @@ func (s *Server) search(ctx context.Context, q pg.Querier, person workflow.Perso
 	if search.Used, err = st.LastUses(ctx, search.Now); err != nil {
 		return nil, err
 	}
+	if search.Refused, err = st.RefusedBy(ctx, person.ID); err != nil {
+		return nil, err
+	}
 	search.Airs, err = st.LastAirs(ctx, search.Now)
 	return search, err
 }

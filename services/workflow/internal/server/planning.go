@@ -47,7 +47,7 @@ func (s *Server) CheckWhatIf(ctx context.Context, r *workflowv1.CheckWhatIfReque
 	if err != nil {
 		return nil, err
 	}
-	facts, err := now.facts.Suppose(supposed)
+	facts, err := now.facts.Near(now.plan).Suppose(supposed)
 	if err != nil {
 		return nil, err
 	}
@@ -55,11 +55,7 @@ func (s *Server) CheckWhatIf(ctx context.Context, r *workflowv1.CheckWhatIfReque
 	if err != nil {
 		return nil, err
 	}
-	out := &workflowv1.CheckWhatIfResponse{Plan: encodeFloorPlan(then)}
-	for _, c := range planning.Changes(now.plan, then) {
-		out.Changes = append(out.Changes, &workflowv1.CheckWhatIfResponse_Change{Before: encodeOutlook(c.Before), After: encodeOutlook(c.After)})
-	}
-	return out, nil
+	return &workflowv1.CheckWhatIfResponse{Plan: encodeFloorPlan(then), Changes: encodeChanges(planning.Changes(now.plan, then))}, nil
 }
 
 // readSupposed reads what is supposed of a floor. Routes are read as they are now.

@@ -252,6 +252,9 @@ func TestServer_CheckWhatIf(t *testing.T) {
 	if s := r.Plan.Stages[0]; s.Kind != "strip" || s.StartTime.AsTime().Before(week.Add(-2*time.Hour)) {
 		t.Errorf("Nell is away, and the plan begins with %v", s)
 	}
+	if i := slices.IndexFunc(r.Plan.Stages, func(s *workflowv1.PlacedStage) bool { return s.Title == "strip (top)" }); !r.Plan.Stages[i].PublishedStartTime.AsTime().Equal(morning) || r.Plan.Cost.MovedStages == 0 {
+		t.Errorf("of what moves is told %v", r.Plan.Stages[i])
+	}
 	if after := p.plan(t); !proto.Equal(before, after) || len(p.Events(t)) != events {
 		t.Error("what was only supposed changed the plan")
 	}

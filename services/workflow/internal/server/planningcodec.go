@@ -55,6 +55,11 @@ func readAbsences(said []*workflowv1.CheckWhatIfRequest_Absence, of *plannedFloo
 	return out, nil
 }
 
+// nothingLeft is the refusal of a piece that no plan is about. Fault: PIECE_NOT_FOUND.
+func nothingLeft(field string) error {
+	return fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no such piece on which something is left to do; look at the board.").At(field)
+}
+
 func readPromises(said []*workflowv1.CheckWhatIfRequest_Promise, of *plannedFloor) (out []planning.Promise, err error) {
 	for i, p := range said {
 		var promise planning.Promise
@@ -62,7 +67,7 @@ func readPromises(said []*workflowv1.CheckWhatIfRequest_Promise, of *plannedFloo
 			return nil, err
 		}
 		if !of.has(promise.Piece) {
-			return nil, fault.New(fault.NotFound, "PIECE_NOT_FOUND", "There is no such piece on which something is left to do; look at the board.").At(within("promises", i, "piece"))
+			return nil, nothingLeft(within("promises", i, "piece"))
 		}
 		if promise.At, err = toCome(within("promises", i, "promise_time"), p.PromiseTime, of.facts.Now); err != nil {
 			return nil, err
@@ -73,7 +78,7 @@ func readPromises(said []*workflowv1.CheckWhatIfRequest_Promise, of *plannedFloo
 }
 
 func encodeFloorPlan(p *planning.Plan) *workflowv1.FloorPlan {
-	out := &workflowv1.FloorPlan{StartTime: wire.ToInstant(p.Start), EndTime: wire.ToInstant(p.End), Runs: int32(p.Runs)}
+	out := &workflowv1.FloorPlan{StartTime: wire.ToInstant(p.Start), EndTime: wire.ToInstant(p.End), Runs: int32(p.Runs), PublishTime: wire.ToInstant(p.PublishedAt), Cost: encodeCost(p.Cost)}
 	for i := range p.Placed {
 		out.Stages = append(out.Stages, encodePlaced(&p.Placed[i]))
 	}
@@ -103,6 +108,15 @@ func encodePlaced(p *planning.Placed) *workflowv1.PlacedStage {
 		InWork: p.InWork, Assigned: p.Assigned, PersonPinned: p.PersonPinned, TimePinned: p.TimePinned, DryTime: wire.ToInstant(p.Dry), WindowMissed: p.WindowMissed}
 	if p.Person != nil {
 		out.Person, out.PersonName = id.Name("people", p.Person.ID), p.Person.Name
+	}
+	if k := p.Known; k != nil {
+		out.PublishedStartTime = wire.ToInstant(k.Start)
+		if k.Person != nil {
+			out.PublishedPerson, out.PublishedPersonName = id.Name("people", k.Person.ID), k.Person.Name
+		}
+	}
+	if p.WindowSays.Text != "" {
+		out.WindowText, out.WindowSaid = p.WindowSays.Text, wire.ToSaid(p.WindowSays)
 	}
 	if p.Station != nil {
 		out.Station, out.StationName = stationName(p.Station.Word), p.Station.Name

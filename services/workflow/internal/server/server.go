@@ -37,8 +37,8 @@ type Materials interface {
 
 // Server implements PeopleService, RouteService, StageService, ClockService,
 // PartTestService, ClimateService, FinishService, StationService, ClockReviewService,
-// InspectionService, OutsideWorkService, BatchService, FloorService, SignInService, PlanningService and
-// EstimateService.
+// InspectionService, OutsideWorkService, BatchService, FloorService, SignInService, PlanningService,
+// EstimateService and SwapService.
 type Server struct {
 	workflowv1.UnimplementedPeopleServiceServer
 	workflowv1.UnimplementedRouteServiceServer
@@ -56,6 +56,7 @@ type Server struct {
 	workflowv1.UnimplementedSignInServiceServer
 	workflowv1.UnimplementedPlanningServiceServer
 	workflowv1.UnimplementedEstimateServiceServer
+	workflowv1.UnimplementedSwapServiceServer
 	DB        *pg.DB
 	Log       *outbox.Log
 	Shop      wire.Shop
@@ -88,6 +89,7 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	workflowv1.RegisterSignInServiceServer(r, s)
 	workflowv1.RegisterPlanningServiceServer(r, s)
 	workflowv1.RegisterEstimateServiceServer(r, s)
+	workflowv1.RegisterSwapServiceServer(r, s)
 }
 
 // note writes an event about a piece, of the version the piece has come to.

@@ -103,6 +103,7 @@ func crowded(t *testing.T, db *pg.DB) func() everything {
 	fillFloor(t, db)
 	fillSignIn(t, db)
 	fillPins(t, db)
+	fillSwaps(t, db)
 	return func() everything { return readAll(t, db, dresser.Piece.ID, table.Piece.ID) }
 }
 

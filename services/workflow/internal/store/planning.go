@@ -17,7 +17,7 @@ import (
 // queries that does not depend on how much there is to do.
 func (s Store) PlanningFacts(ctx context.Context, now time.Time) (*planning.Facts, error) {
 	f := &planning.Facts{Now: now, Worked: map[id.ID]time.Duration{}, Pins: map[id.ID]workflow.PlanPin{}}
-	for _, read := range []func(context.Context, *planning.Facts) error{s.planningPieces, s.planningClocks, s.planningStations, s.planningPins} {
+	for _, read := range []func(context.Context, *planning.Facts) error{s.planningPieces, s.planningClocks, s.planningStations, s.planningPins, s.planningPublished, s.planningRefused} {
 		if err := read(ctx, f); err != nil {
 			return nil, err
 		}
@@ -100,13 +100,14 @@ func (s Store) planningStations(ctx context.Context, f *planning.Facts) error {
 	}
 	for _, row := range rows {
 		st, err := fromStation(storedb.StationsRow{ID: row.ID, Word: row.Word, DisplayName: row.DisplayName, Kind: row.Kind, Capacity: row.Capacity, Unit: row.Unit,
-			OpenHours: row.OpenHours, StageKinds: row.StageKinds, Retired: row.Retired})
+			OpenHours: row.OpenHours, StageKinds: row.StageKinds, ChangeoverMinutes: row.ChangeoverMinutes, Retired: row.Retired})
 		if err != nil {
 			return err
 		}
 		f.Stations = append(f.Stations, st)
 	}
-	return nil
+	f.Used, err = s.LastUses(ctx, f.Now)
+	return err
 }
 
 func (s Store) planningPins(ctx context.Context, f *planning.Facts) error {
@@ -114,6 +115,16 @@ func (s Store) planningPins(ctx context.Context, f *planning.Facts) error {
 	for _, row := range rows {
 		f.Pins[row.StageID] = fromPin(storedb.PinOfRow(row))
 	}
+	return err
+}
+
+func (s Store) planningPublished(ctx context.Context, f *planning.Facts) error {
+	last, err := s.Publication(ctx)
+	if err != nil {
+		return err
+	}
+	f.Publication, f.PublishedAt = last.Version, last.At
+	f.Published, err = s.Told(ctx)
 	return err
 }
 

@@ -99,8 +99,11 @@ func (s Store) InsertStages(ctx context.Context, stages []workflow.Stage) error 
 	return nil
 }
 
-// UpdateStage writes what commands may change of a stage.
+// UpdateStage writes what commands may change of a stage. Whoever has it no longer refuses it.
 func (s Store) UpdateStage(ctx context.Context, st workflow.Stage) error {
+	if err := s.deleteRefusals(ctx, st); err != nil {
+		return err
+	}
 	return s.q.UpdateStage(ctx, storedb.UpdateStageParams{ID: st.ID, Pass: st.Pass(), SendBackTimes: notNil(st.SentBack),
 		FinishedAt: orNull(st.FinishedAt), AssigneeID: nullable(st.Assignee),
 		HelperIds: helperIDs(st.Helpers), BatchID: nullable(st.Batch)})

@@ -39,6 +39,8 @@ var Constraints = pg.Constraints{
 		"The station would hold more than it has room for; look at what stands there, and carry something away first."),
 	"token_label_once": fault.New(fault.Exists, "TOKEN_LABEL_TAKEN",
 		"A program of that label is let in already; give this one another, or revoke that one first.").At("label"),
+	"swap_open_once": fault.New(fault.Precondition, "SWAP_OPEN",
+		"This stage is offered to somebody already. Withdraw that offer first, or wait for the answer.").At("stage"),
 	"placement_one_place": fault.New(fault.Precondition, "MOVE_BEFORE_LAST",
 		"A part would be in two places at once; look at where it stands and since when, and check the time."),
 }

@@ -1,6 +1,11 @@
 package timeline
 
-import eventsv1 "tackfree/proto/tackfree/events/v1"
+import (
+	"fmt"
+	"time"
+
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+)
 
 func personAdded(_ Teller, e *eventsv1.Envelope) Told {
 	p := e.GetPersonAdded()
@@ -49,4 +54,20 @@ func batchEnded(t Teller, e *eventsv1.Envelope) Told {
 		return Told{Text: sentence("%s was finished", t.batch(b.BatchId))}
 	}
 	return Told{Text: sentence("%s is no more; its stages go on one by one", t.batch(b.BatchId))}
+}
+
+func dayPlanned(_ Teller, e *eventsv1.Envelope) Told {
+	d := e.GetDayPlanned()
+	until, err := time.Parse(time.DateOnly, d.LastDate)
+	if err != nil {
+		return Told{Text: sentence("a plan was published")}
+	}
+	s := fmt.Sprintf("a plan was published: what begins by %s is given to people", until.Format("Mon 2 Jan 2006"))
+	if d.AssignedStages > 0 {
+		s += fmt.Sprintf(", %s to somebody new", stages(int(d.AssignedStages)))
+	}
+	if d.FreedStages > 0 {
+		s += fmt.Sprintf(", %s back to nobody", stages(int(d.FreedStages)))
+	}
+	return Told{Text: sentence("%s", s)}
 }

@@ -81,6 +81,9 @@ var says = map[protoreflect.Name]func(Teller, *eventsv1.Envelope) Told{
 	"stage_inspected":       stageInspected,
 	"stage_pinned":          stagePinned,
 	"stage_unpinned":        stageUnpinned,
+	"stage_refused":         stageRefused,
+	"swap_offered":          swapOffered,
+	"swap_ended":            swapEnded,
 	"work_stopped":          workStopped,
 	"piece_left_floor":      leftFloor,
 	"piece_back_on_floor":   backOnFloor,
@@ -111,6 +114,7 @@ var says = map[protoreflect.Name]func(Teller, *eventsv1.Envelope) Told{
 	"batch_formed":     batchFormed,
 	"stage_left_batch": stageLeftBatch,
 	"batch_ended":      batchEnded,
+	"day_planned":      dayPlanned,
 }
 
 // Tell puts an event into words. Of one that it does not know, as a newer copy of the service

@@ -38,6 +38,8 @@ var stageCommands = map[string]command{
 	"Move":          {(*situation).move, false},
 	"Pin":           {func(s *situation) error { _, _, err := s.Pin(s.stage, nil, s.now, s.now); return err }, true},
 	"Unpin":         {(*situation).unpin, true},
+	"Refuse":        {func(s *situation) error { _, _, err := s.Refuse(s.stage, *other, nil, ""); return err }, true},
+	"OfferSwap":     {(*situation).offerSwap, false},
 }
 
 func (s *situation) clockOn() error {
@@ -56,6 +58,12 @@ func (s *situation) handOver() error {
 		on = &workflow.Entry{Batch: s.batch.ID}
 	}
 	_, err := s.HandOver(s.stage, *other, *stripper, on, s.now)
+	return err
+}
+
+// offerSwap is one by Ira, who has it, to Nell.
+func (s *situation) offerSwap() error {
+	_, err := workflow.OfferSwap(id.New(), []workflow.Giving{{Plan: &s.Plan, Stage: s.stage, From: *other, To: *stripper}}, nil, "", s.now)
 	return err
 }
 
@@ -193,6 +201,10 @@ var answers = map[string]map[string]string{
 		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 	"Unpin": {"": "WetInspection Waiting Drying Ready InWork Inspection Away InBatch BatchInWork Scrapped ScrappedAway", "STAGE_NOT_FOUND": "Unknown",
 		"NOT_PINNED": "Passed Finished FinishedAway"},
+	"Refuse": {"": "WetInspection Waiting Drying Ready Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
+	"OfferSwap": {"": "WetInspection Waiting Drying Ready Inspection Away InBatch", "STAGE_NOT_FOUND": "Unknown", "STAGE_HAS_OPEN_CLOCK": "InWork BatchInWork",
+		"STAGE_FINISHED": "Passed Finished FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 	"Move": {"": "Passed WetInspection Unknown Waiting Drying Ready InWork Finished Inspection InBatch BatchInWork", "PART_AWAY": "Away FinishedAway", "PIECE_SCRAPPED": "Scrapped ScrappedAway"},
 }
 
@@ -217,7 +229,7 @@ func TestPlan_CommandsByState(t *testing.T) {
 		for name, c := range stageCommands {
 			t.Run(state+"/"+name, func(t *testing.T) {
 				s, want := arranged(t, state), answer(t, name, state)
-				if name == "HandOver" {
+				if slices.Contains([]string{"HandOver", "Refuse", "OfferSwap"}, name) {
 					s.give()
 				}
 				version, before := s.Piece.Version, fmt.Sprintf("%+v", s.Plan)

@@ -24,6 +24,7 @@ type Search struct {
 	Used    []UsedAt         // the last work with each product at a station
 	Batches map[id.ID]string // what the open ones are called
 	Airs    map[id.ID]Air    // by zone, as it was last read
+	Refused map[id.ID]bool   // by stage: the person does not want it
 	Now     time.Time        // in the shop's zone
 }
 
@@ -47,14 +48,17 @@ type Offer struct {
 }
 
 // Next are the stages that the person could do now, the best first: those that are theirs,
-// then the pool, each by urgency. With them comes a sentence for each thing that keeps other
-// stages from them.
+// then the pool, each by urgency, without what they gave back. With them comes a sentence for
+// each thing that keeps other stages from them.
 func (s *Search) Next() (offers []Offer, obstacles []sentence.Sentence) {
 	if err := s.Person.there(s.Now); err != nil {
 		return nil, []sentence.Sentence{sentence.New("NOT_IN_SHOP", "%s", err.Error())}
 	}
 	var kept []Offer
 	for _, o := range s.all() {
+		if o.against == nil && s.Refused[o.Stage.ID] {
+			o.against = fault.New(fault.Precondition, "STAGE_REFUSED", "%s gave %s back. Claim it by its name to have it all the same.", s.Person.Name, o.Stage.Title())
+		}
 		switch {
 		case o.against != nil:
 			kept = append(kept, o)

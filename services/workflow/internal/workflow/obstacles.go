@@ -31,6 +31,7 @@ var keepings = []keeping{
 	{"STATION_NOT_ALLOWED", "1 stage is done where this person may not work:", "%d stages are done where this person may not work; the first:"},
 	{"STATION_FULL", "1 stage finds no room:", "%d stages find no room; the first:"},
 	{"STATION_CLOSED", "1 stage is done where it is closed now:", "%d stages are done where it is closed now; the first:"},
+	{"STAGE_REFUSED", "1 stage was given back:", "%d stages were given back; the first:"},
 	{"STATION_NOT_CLEANED", "1 stage waits for a clean place:", "%d stages wait for a clean place; the first:"},
 }
 

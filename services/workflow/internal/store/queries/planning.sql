@@ -25,7 +25,7 @@ GROUP BY s.id;
 SELECT o.piece_id, o.part_id, o.stage_id, o.firm, o.due_day FROM outside_work o WHERE o.state = 'out' ORDER BY o.piece_id, o.id;
 
 -- name: PlanningStations :many
-SELECT id, word, display_name, kind, capacity, unit, open_hours, stage_kinds, retired FROM station ORDER BY word;
+SELECT id, word, display_name, kind, capacity, unit, open_hours, stage_kinds, changeover_minutes, retired FROM station ORDER BY word;
 
 -- name: PlanningPins :many
 SELECT p.stage_id, p.pass, p.person_id, p.start_at FROM stage_pin p JOIN stage s ON s.id = p.stage_id AND s.pass = p.pass WHERE s.finished_at IS NULL;

@@ -128,3 +128,21 @@ type Route struct {
 	Word    string
 	Version int64
 }
+
+type Swap struct {
+	ID         uuid.UUID
+	FromID     uuid.UUID
+	FromName   string
+	ToID       uuid.UUID
+	ToName     string
+	StageID    uuid.UUID
+	PieceID    uuid.UUID
+	Pass       int32
+	ForStageID uuid.NullUUID
+	ForPieceID uuid.NullUUID
+	ForPass    int32
+	Note       string
+	State      string
+	OfferedAt  time.Time
+	EndedAt    *time.Time
+}

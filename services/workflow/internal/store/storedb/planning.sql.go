@@ -230,19 +230,20 @@ func (q *Queries) PlanningPins(ctx context.Context) ([]PlanningPinsRow, error) {
 }
 
 const planningStations = `-- name: PlanningStations :many
-SELECT id, word, display_name, kind, capacity, unit, open_hours, stage_kinds, retired FROM station ORDER BY word
+SELECT id, word, display_name, kind, capacity, unit, open_hours, stage_kinds, changeover_minutes, retired FROM station ORDER BY word
 `
 
 type PlanningStationsRow struct {
-	ID          uuid.UUID
-	Word        string
-	DisplayName string
-	Kind        string
-	Capacity    int32
-	Unit        string
-	OpenHours   []byte
-	StageKinds  []string
-	Retired     bool
+	ID                uuid.UUID
+	Word              string
+	DisplayName       string
+	Kind              string
+	Capacity          int32
+	Unit              string
+	OpenHours         []byte
+	StageKinds        []string
+	ChangeoverMinutes int32
+	Retired           bool
 }
 
 func (q *Queries) PlanningStations(ctx context.Context) ([]PlanningStationsRow, error) {
@@ -263,6 +264,7 @@ func (q *Queries) PlanningStations(ctx context.Context) ([]PlanningStationsRow, 
 			&i.Unit,
 			&i.OpenHours,
 			&i.StageKinds,
+			&i.ChangeoverMinutes,
 			&i.Retired,
 		); err != nil {
 			return nil, err

@@ -1,0 +1,227 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"maps"
+	"slices"
+	"time"
+
+	"tackfree/pkg/caller"
+	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
+	"tackfree/pkg/once"
+	"tackfree/pkg/outbox"
+	"tackfree/pkg/pg"
+	"tackfree/pkg/sentence"
+	"tackfree/pkg/wire"
+	eventsv1 "tackfree/proto/tackfree/events/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/workflow/internal/planning"
+	"tackfree/services/workflow/internal/store"
+	"tackfree/services/workflow/internal/workflow"
+)
+
+// publishing is a plan on its way to become what people know.
+type publishing struct {
+	proposal id.ID
+	lastDay  time.Time // midnight in UTC
+	until    time.Time // what begins before is assigned
+	now      time.Time // in the shop's zone
+
+	plan   []planning.Told
+	before map[id.ID]planning.Told // what was known until now, by stage
+	people map[id.ID]workflow.Person
+	out    *workflowv1.PublishPlanResponse
+}
+
+// PublishPlan implements PlanningService.
+func (s *Server) PublishPlan(ctx context.Context, r *workflowv1.PublishPlanRequest) (*workflowv1.PublishPlanResponse, error) {
+	p := &publishing{now: s.Shop.Now().In(s.Shop.Zone), out: &workflowv1.PublishPlanResponse{}}
+	var err error
+	if p.proposal, err = id.One("proposal", r.Proposal, "proposals"); err != nil {
+		return nil, err
+	}
+	if p.lastDay = workflow.Today(p.now).AddDate(0, 0, 1); r.LastDate != nil {
+		if p.lastDay, err = wire.Day("last_date", r.LastDate); err != nil {
+			return nil, err
+		}
+	}
+	if p.lastDay.Before(workflow.Today(p.now)) {
+		return nil, fault.New(fault.Invalid, "TIME_IN_PAST", "That day is over; publish what begins by today or a day that is to come.").At("last_date")
+	}
+	y, m, d := p.lastDay.Date()
+	p.until = time.Date(y, m, d+1, 0, 0, 0, 0, s.Shop.Zone)
+	return once.Do(ctx, s.DB, r, p.now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.PublishPlanResponse, error) {
+		fresh := *p
+		fresh.out = &workflowv1.PublishPlanResponse{PublishTime: wire.ToInstant(p.now.Truncate(time.Millisecond))}
+		return fresh.out, s.publish(ctx, tx, &fresh)
+	})
+}
+
+// publish assigns what begins soon, piece after piece, and keeps the plan. People are locked before pieces, both
+// in the order of their ids, as everywhere.
+func (s *Server) publish(ctx context.Context, tx *pg.Tx, p *publishing) error {
+	st := store.New(tx)
+	next, err := s.nextPublication(ctx, st, p)
+	if err != nil {
+		return err
+	}
+	if p.people, err = st.LockPeople(ctx, p.named()...); err != nil {
+		return err
+	}
+	gives := p.gives()
+	for _, piece := range slices.SortedFunc(maps.Keys(gives), func(a, b id.ID) int { return bytes.Compare(a[:], b[:]) }) {
+		if err := s.publishPiece(ctx, tx, p, piece, gives[piece]); err != nil {
+			return err
+		}
+	}
+	if err := st.Publish(ctx, next, p.plan, caller.Of(ctx).Actor); err != nil {
+		return err
+	}
+	return s.Log.Append(ctx, tx, outbox.Event{Kind: "plan", Aggregate: next.ID, Version: next.Version, OccurredAt: p.now, Payload: p.dayPlanned()}, p.now)
+}
+
+// nextPublication reads the proposal, and says which publication it becomes. Faults: PROPOSAL_NOT_FOUND,
+// PROPOSAL_OVERTAKEN.
+func (s *Server) nextPublication(ctx context.Context, st store.Store, p *publishing) (next store.Publication, err error) {
+	if err := st.LockPublication(ctx); err != nil {
+		return next, err
+	}
+	last, err := st.Publication(ctx)
+	if err != nil {
+		return next, err
+	}
+	proposal, err := st.Proposal(ctx, p.proposal, p.now)
+	if err != nil {
+		return next, err
+	}
+	if proposal.After != last.Version {
+		return next, fault.New(fault.Conflict, "PROPOSAL_OVERTAKEN", "Another plan was published on %s, after this one was proposed. Have a plan proposed anew, and publish that.",
+			last.At.In(s.Shop.Zone).Format("Mon 2 Jan 15:04")).At("proposal")
+	}
+	if last.ID == id.Nil {
+		last.ID = id.New()
+	}
+	p.plan = proposal.Stages
+	p.before, err = st.Told(ctx)
+	return store.Publication{Version: last.Version + 1, ID: last.ID, At: p.now, LastDay: p.lastDay}, err
+}
+
+// soon reports whether somebody is told of a place by its person.
+func (p *publishing) soon(t planning.Told) bool { return t.Person != id.Nil && t.Start.Before(p.until) }
+
+// named are the people whom the plan gives something, by id.
+func (p *publishing) named() (people []id.ID) {
+	for _, t := range p.plan {
+		if p.soon(t) {
+			people = append(people, t.Person)
+		}
+	}
+	slices.SortFunc(people, func(a, b id.ID) int { return bytes.Compare(a[:], b[:]) })
+	return slices.Compact(people)
+}
+
+// gives are what the plan says of stages, by piece: whose they become, and which of those that an earlier plan gave
+// to somebody are nobody's any more.
+func (p *publishing) gives() map[id.ID][]workflow.Given {
+	gives, given := map[id.ID][]workflow.Given{}, map[id.ID]bool{}
+	for _, t := range p.plan {
+		if to, known := p.people[t.Person]; known && p.soon(t) {
+			given[t.Stage] = true
+			gives[t.Piece] = append(gives[t.Piece], workflow.Given{Stage: t.Stage, Pass: t.Pass, To: &to, ByPlan: p.before[t.Stage].Assigned})
+		}
+	}
+	for stage, t := range p.before {
+		if t.Assigned && !given[stage] {
+			gives[t.Piece] = append(gives[t.Piece], workflow.Given{Stage: stage, Pass: t.Pass, ByPlan: true})
+		}
+	}
+	return gives
+}
+
+// publishPiece gives the stages of a piece.
+func (s *Server) publishPiece(ctx context.Context, tx *pg.Tx, p *publishing, piece id.ID, gives []workflow.Given) error {
+	st := store.New(tx)
+	plan, err := st.LockPlan(ctx, piece)
+	if err != nil {
+		return err
+	}
+	order := map[id.ID]int{}
+	for i, s := range plan.Stages {
+		order[s.ID] = i
+	}
+	slices.SortFunc(gives, func(a, b workflow.Given) int { return order[a.Stage] - order[b.Stage] })
+	for _, g := range gives {
+		changed, left, err := p.give(ctx, st, &plan, g)
+		switch {
+		case err != nil:
+			return err
+		case left != nil:
+			p.leave(&plan, g.Stage, *left)
+		case changed != nil:
+			if err := s.save(ctx, tx, &plan, change{event: stageAssigned(*changed), stages: []*workflow.Stage{changed}}, p.now, p.now); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// give gives a stage, if whom it is given may use a station for it.
+func (p *publishing) give(ctx context.Context, st store.Store, plan *workflow.Plan, g workflow.Given) (*workflow.Stage, *sentence.Sentence, error) {
+	if of, err := plan.Stage(g.Stage); err == nil && g.To != nil {
+		if err := mayUse(ctx, st, *g.To, *of, ""); err != nil {
+			if fault.Of(err) == nil {
+				return nil, nil, err
+			}
+			return nil, workflow.Refusal(*of, err), nil
+		}
+	}
+	changed, left := plan.Publish(g, p.now)
+	p.count(g, changed)
+	return changed, left, nil
+}
+
+// count counts what changed, and keeps that somebody has a stage by the plan.
+func (p *publishing) count(g workflow.Given, changed *workflow.Stage) {
+	switch {
+	case changed != nil && g.To == nil:
+		p.out.FreedStages++
+	case changed != nil:
+		p.out.AssignedStages++
+	}
+	if g.To == nil || (changed == nil && !g.ByPlan) {
+		return
+	}
+	for i := range p.plan {
+		if p.plan[i].Stage == g.Stage {
+			p.plan[i].Assigned = true
+		}
+	}
+}
+
+func (p *publishing) leave(plan *workflow.Plan, stage id.ID, why sentence.Sentence) {
+	left := &workflowv1.PublishPlanResponse_LeftAlone{Stage: id.Name("pieces", plan.Piece.ID, "stages", stage), Piece: id.Name("pieces", plan.Piece.ID), PieceTag: plan.Piece.Tag, Text: why.Text, Said: wire.ToSaid(why)}
+	if s, err := plan.Stage(stage); err == nil {
+		left.Title, left.Kind = s.Title(), s.Kind
+	}
+	p.out.LeftAlone = append(p.out.LeftAlone, left)
+}
+
+// dayPlanned tells what begins by the last day, by when it begins.
+func (p *publishing) dayPlanned() *eventsv1.DayPlanned {
+	e := &eventsv1.DayPlanned{LastDate: p.lastDay.Format(time.DateOnly), AssignedStages: p.out.AssignedStages, FreedStages: p.out.FreedStages}
+	for _, t := range p.plan {
+		if !t.Start.Before(p.until) {
+			continue
+		}
+		placed := &eventsv1.DayPlanned_Placed{PieceId: t.Piece.String(), StageId: t.Stage.String(), StartTime: wire.ToInstant(t.Start), EndTime: wire.ToInstant(t.End)}
+		if person, known := p.people[t.Person]; known {
+			placed.PersonId, placed.PersonName = person.ID.String(), person.Name
+		}
+		e.Stages = append(e.Stages, placed)
+	}
+	slices.SortStableFunc(e.Stages, func(a, b *eventsv1.DayPlanned_Placed) int { return a.StartTime.AsTime().Compare(b.StartTime.AsTime()) })
+	return e
+}
