@@ -1523,7 +1523,10 @@ type NextStage struct {
 	// not told this, from which it could be worked out; the order says the same.
 	Urgency *float64 `protobuf:"fixed64,6,opt,name=urgency,proto3,oneof" json:"urgency,omitempty"`
 	// Why it stands where it stands.
-	Why           string `protobuf:"bytes,7,opt,name=why,proto3" json:"why,omitempty"`
+	Why string `protobuf:"bytes,7,opt,name=why,proto3" json:"why,omitempty"`
+	// When that person begins it by the plan that was published last; absent: it says nothing of it. What it has them
+	// begin by now comes before all else that is theirs, in its order.
+	PlannedTime   *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=planned_time,json=plannedTime,proto3" json:"planned_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1605,6 +1608,13 @@ func (x *NextStage) GetWhy() string {
 		return x.Why
 	}
 	return ""
+}
+
+func (x *NextStage) GetPlannedTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PlannedTime
+	}
+	return nil
 }
 
 type PromisePieceRequest struct {
@@ -2004,7 +2014,7 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"nextStages\x12\x1c\n" +
 	"\tobstacles\x18\x02 \x03(\tR\tobstacles\x12\x12\n" +
 	"\x04more\x18\x03 \x01(\x05R\x04more\x12*\n" +
-	"\x04said\x18\x04 \x03(\v2\x16.tackfree.type.v1.SaidR\x04said\"\xa3\x02\n" +
+	"\x04said\x18\x04 \x03(\v2\x16.tackfree.type.v1.SaidR\x04said\"\xe2\x02\n" +
 	"\tNextStage\x121\n" +
 	"\x05stage\x18\x01 \x01(\v2\x1b.tackfree.workflow.v1.StageR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -2012,7 +2022,8 @@ const file_tackfree_workflow_v1_stages_proto_rawDesc = "" +
 	"\fpromise_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpromiseTime\x12.\n" +
 	"\x05value\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12#\n" +
 	"\aurgency\x18\x06 \x01(\x01B\x04\x80\xe9\x18\x02H\x00R\aurgency\x88\x01\x01\x12\x10\n" +
-	"\x03why\x18\a \x01(\tR\x03whyB\n" +
+	"\x03why\x18\a \x01(\tR\x03why\x12=\n" +
+	"\fplanned_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vplannedTimeB\n" +
 	"\n" +
 	"\b_urgency\"\xde\x01\n" +
 	"\x13PromisePieceRequest\x12'\n" +
@@ -2119,36 +2130,37 @@ var file_tackfree_workflow_v1_stages_proto_depIdxs = []int32{
 	1,  // 27: tackfree.workflow.v1.NextStage.stage:type_name -> tackfree.workflow.v1.Stage
 	25, // 28: tackfree.workflow.v1.NextStage.promise_time:type_name -> google.protobuf.Timestamp
 	29, // 29: tackfree.workflow.v1.NextStage.value:type_name -> google.type.Money
-	25, // 30: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
-	29, // 31: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
-	25, // 32: tackfree.workflow.v1.PromisePieceResponse.promise_time:type_name -> google.protobuf.Timestamp
-	29, // 33: tackfree.workflow.v1.PromisePieceResponse.value:type_name -> google.type.Money
-	23, // 34: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
-	2,  // 35: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
-	4,  // 36: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
-	14, // 37: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
-	16, // 38: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
-	18, // 39: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
-	21, // 40: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
-	6,  // 41: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
-	8,  // 42: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
-	10, // 43: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
-	12, // 44: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
-	3,  // 45: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
-	5,  // 46: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
-	15, // 47: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
-	17, // 48: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
-	19, // 49: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
-	22, // 50: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
-	7,  // 51: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
-	9,  // 52: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
-	11, // 53: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
-	13, // 54: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
-	45, // [45:55] is the sub-list for method output_type
-	35, // [35:45] is the sub-list for method input_type
-	35, // [35:35] is the sub-list for extension type_name
-	35, // [35:35] is the sub-list for extension extendee
-	0,  // [0:35] is the sub-list for field type_name
+	25, // 30: tackfree.workflow.v1.NextStage.planned_time:type_name -> google.protobuf.Timestamp
+	25, // 31: tackfree.workflow.v1.PromisePieceRequest.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 32: tackfree.workflow.v1.PromisePieceRequest.value:type_name -> google.type.Money
+	25, // 33: tackfree.workflow.v1.PromisePieceResponse.promise_time:type_name -> google.protobuf.Timestamp
+	29, // 34: tackfree.workflow.v1.PromisePieceResponse.value:type_name -> google.type.Money
+	23, // 35: tackfree.workflow.v1.PlanStagesRequest.PartRoute.products:type_name -> tackfree.workflow.v1.PlanStagesRequest.StepProduct
+	2,  // 36: tackfree.workflow.v1.StageService.PlanStages:input_type -> tackfree.workflow.v1.PlanStagesRequest
+	4,  // 37: tackfree.workflow.v1.StageService.AssignStage:input_type -> tackfree.workflow.v1.AssignStageRequest
+	14, // 38: tackfree.workflow.v1.StageService.HandOverStage:input_type -> tackfree.workflow.v1.HandOverStageRequest
+	16, // 39: tackfree.workflow.v1.StageService.ClaimStage:input_type -> tackfree.workflow.v1.ClaimStageRequest
+	18, // 40: tackfree.workflow.v1.StageService.ListNextStages:input_type -> tackfree.workflow.v1.ListNextStagesRequest
+	21, // 41: tackfree.workflow.v1.StageService.PromisePiece:input_type -> tackfree.workflow.v1.PromisePieceRequest
+	6,  // 42: tackfree.workflow.v1.StageService.FinishStage:input_type -> tackfree.workflow.v1.FinishStageRequest
+	8,  // 43: tackfree.workflow.v1.StageService.SendBackStage:input_type -> tackfree.workflow.v1.SendBackStageRequest
+	10, // 44: tackfree.workflow.v1.StageService.GetStage:input_type -> tackfree.workflow.v1.GetStageRequest
+	12, // 45: tackfree.workflow.v1.StageService.ListStages:input_type -> tackfree.workflow.v1.ListStagesRequest
+	3,  // 46: tackfree.workflow.v1.StageService.PlanStages:output_type -> tackfree.workflow.v1.PlanStagesResponse
+	5,  // 47: tackfree.workflow.v1.StageService.AssignStage:output_type -> tackfree.workflow.v1.AssignStageResponse
+	15, // 48: tackfree.workflow.v1.StageService.HandOverStage:output_type -> tackfree.workflow.v1.HandOverStageResponse
+	17, // 49: tackfree.workflow.v1.StageService.ClaimStage:output_type -> tackfree.workflow.v1.ClaimStageResponse
+	19, // 50: tackfree.workflow.v1.StageService.ListNextStages:output_type -> tackfree.workflow.v1.ListNextStagesResponse
+	22, // 51: tackfree.workflow.v1.StageService.PromisePiece:output_type -> tackfree.workflow.v1.PromisePieceResponse
+	7,  // 52: tackfree.workflow.v1.StageService.FinishStage:output_type -> tackfree.workflow.v1.FinishStageResponse
+	9,  // 53: tackfree.workflow.v1.StageService.SendBackStage:output_type -> tackfree.workflow.v1.SendBackStageResponse
+	11, // 54: tackfree.workflow.v1.StageService.GetStage:output_type -> tackfree.workflow.v1.GetStageResponse
+	13, // 55: tackfree.workflow.v1.StageService.ListStages:output_type -> tackfree.workflow.v1.ListStagesResponse
+	46, // [46:56] is the sub-list for method output_type
+	36, // [36:46] is the sub-list for method input_type
+	36, // [36:36] is the sub-list for extension type_name
+	36, // [36:36] is the sub-list for extension extendee
+	0,  // [0:36] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_stages_proto_init() }

@@ -123,6 +123,9 @@ func (c *claim) take(ctx context.Context, piece, stage id.ID) (*workflowv1.Claim
 		if err != nil {
 			return nil, whoElse(ctx, st, &plan, stage, c.station, c.search.Now, err)
 		}
+		if err := st.KeepByHand(ctx, stage); err != nil { // from now on no plan gives it to somebody else
+			return nil, err
+		}
 		if !o.Theirs {
 			given, err := o.Piece.Assign(stage, &c.search.Person, false, c.search.Now)
 			if err != nil {

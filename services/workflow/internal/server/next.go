@@ -113,6 +113,9 @@ func (s *Server) search(ctx context.Context, q pg.Querier, person workflow.Perso
 	if search.Refused, err = st.RefusedBy(ctx, person.ID); err != nil {
 		return nil, err
 	}
+	if search.Planned, err = st.PlannedFor(ctx, person.ID); err != nil {
+		return nil, err
+	}
 	search.Airs, err = st.LastAirs(ctx, search.Now)
 	return search, err
 }
@@ -128,5 +131,5 @@ func (s *Server) encodeOffers(search *workflow.Search, offers []workflow.Offer) 
 func (s *Server) encodeOffer(search *workflow.Search, o workflow.Offer) *workflowv1.NextStage {
 	p := o.Piece.Piece
 	return &workflowv1.NextStage{Stage: encodeStage(&o.Piece.Plan, o.Stage, search.Now), Piece: id.Name("pieces", p.ID), PieceTag: p.Tag,
-		PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Urgency: proto.Float64(o.Urgency), Why: o.Why}
+		PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Urgency: proto.Float64(o.Urgency), Why: o.Why, PlannedTime: wire.ToInstant(o.Planned)}
 }

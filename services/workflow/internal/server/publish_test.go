@@ -104,6 +104,10 @@ func TestServer_PublishPlan(t *testing.T) {
 		t.Errorf("the plan is now %v", lines(plan))
 	}
 	svctest.Refused(t, p.Service, p.PublishPlan, publishing(proposed.Proposal), fault.Conflict, "PROPOSAL_OVERTAKEN")
+	next, err := p.floor.stages.ListNextStages(svctest.Ctx(t), &workflowv1.ListNextStagesRequest{Person: p.nell})
+	if err != nil || !next.NextStages[0].PlannedTime.AsTime().Equal(morning) || next.NextStages[0].Stage.Assignee != p.nell {
+		t.Errorf("Nell's next is %v, %v", next, err)
+	}
 }
 
 // Odo does not come. What the plan gave him goes to Nell with the next one, what he has by hand stays his, and what

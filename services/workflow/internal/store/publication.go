@@ -120,5 +120,15 @@ func (s Store) Told(ctx context.Context) (map[id.ID]planning.Told, error) {
 	return told, err
 }
 
+// PlannedFor reads when somebody begins stages by the plan that people know, by stage.
+func (s Store) PlannedFor(ctx context.Context, person id.ID) (map[id.ID]time.Time, error) {
+	rows, err := s.q.PlannedFor(ctx, person)
+	planned := make(map[id.ID]time.Time, len(rows))
+	for _, row := range rows {
+		planned[row.StageID] = row.StartAt
+	}
+	return planned, err
+}
+
 // KeepByHand has a stage be whose it is by hand, whatever plans gave.
 func (s Store) KeepByHand(ctx context.Context, stage id.ID) error { return s.q.KeepByHand(ctx, stage) }

@@ -20,12 +20,13 @@ type Search struct {
 	Person  Person
 	Station string // its word, where they stand: only what can be done there; empty: anywhere
 	Open    []OpenPiece
-	Places  Places           // of the whole shop, but for what was worked there
-	Used    []UsedAt         // the last work with each product at a station
-	Batches map[id.ID]string // what the open ones are called
-	Airs    map[id.ID]Air    // by zone, as it was last read
-	Refused map[id.ID]bool   // by stage: the person does not want it
-	Now     time.Time        // in the shop's zone
+	Places  Places              // of the whole shop, but for what was worked there
+	Used    []UsedAt            // the last work with each product at a station
+	Batches map[id.ID]string    // what the open ones are called
+	Airs    map[id.ID]Air       // by zone, as it was last read
+	Planned map[id.ID]time.Time // by stage: when the person begins it by the plan that people know
+	Refused map[id.ID]bool      // by stage: the person does not want it
+	Now     time.Time           // in the shop's zone
 }
 
 // UsedAt is work at a station with a product.
@@ -39,11 +40,13 @@ type Offer struct {
 	Piece   *OpenPiece
 	Stage   Stage
 	Theirs  bool
-	Urgency float64 // see urgency: the higher, the sooner it is best done
-	Why     string  // a sentence: why it stands where it stands
+	Urgency float64   // see urgency: the higher, the sooner it is best done
+	Why     string    // a sentence: why it stands where it stands
+	Planned time.Time // when the person begins it by the plan that people know; zero: it says nothing
 	against *fault.Fault
 	weight  int64         // of the piece, in minor units
 	ahead   time.Duration // of work and drying, to the end of the piece
+	turn    time.Time     // of what is theirs and by the plan begins by now; zero: it is not its turn
 	closes  time.Time     // when the recoat window of what lies below closes; zero: never
 }
 
@@ -135,7 +138,10 @@ func (s *Search) all() (out []Offer) {
 				continue
 			}
 			state, wait := p.State(stage, s.Now)
-			o := Offer{Piece: p, Stage: stage, Theirs: stage.Theirs(s.Person.ID), weight: usual, ahead: ahead[stage.ID], closes: wait.Closes}
+			o := Offer{Piece: p, Stage: stage, Theirs: stage.Theirs(s.Person.ID), weight: usual, ahead: ahead[stage.ID], closes: wait.Closes, Planned: s.Planned[stage.ID]}
+			if o.Theirs && !o.Planned.IsZero() && !o.Planned.After(s.Now) {
+				o.turn = o.Planned
+			}
 			if p.Piece.Value != nil {
 				o.weight = max(1, *p.Piece.Value)
 			}

@@ -32,8 +32,8 @@ const (
 	stockHorizon = 30 * 24 * time.Hour
 )
 
-// rank gives offers their urgency and puts the best first: what is theirs before the pool, and
-// of two alike what is promised first, then by tag and place in the work.
+// rank gives offers their urgency and puts the best first: what is theirs before the pool, and of that what the plan
+// has them begin by now, in its order; of two alike what is promised first, then by tag and place in the work.
 func (s *Search) rank(offers []Offer) {
 	mean, stock := meanWork(offers), s.stockDue(offers)
 	for i := range offers {
@@ -47,7 +47,7 @@ func (s *Search) rank(offers []Offer) {
 // bestFirst orders offers.
 func bestFirst(a, b Offer) int {
 	p, q := a.Piece.Piece, b.Piece.Piece
-	return cmp.Or(rankOf(a)-rankOf(b), cmp.Compare(b.Urgency, a.Urgency), promisedFirst(p.Promised, q.Promised),
+	return cmp.Or(rankOf(a)-rankOf(b), promisedFirst(a.turn, b.turn), cmp.Compare(b.Urgency, a.Urgency), promisedFirst(p.Promised, q.Promised),
 		cmp.Compare(p.Tag, q.Tag), cmp.Compare(a.Stage.Position, b.Stage.Position), bytes.Compare(a.Stage.ID[:], b.Stage.ID[:]))
 }
 
@@ -62,7 +62,7 @@ func rankOf(o Offer) (rank int) {
 	return rank
 }
 
-// promisedFirst orders promises; a zero one, to nobody, comes last.
+// promisedFirst orders instants, as of promises; a zero one, of none, comes last.
 func promisedFirst(a, b time.Time) int {
 	if a.IsZero() || b.IsZero() {
 		return b.Compare(a)

@@ -29,3 +29,4 @@ CREATE TABLE plan_stage (
     assigned   boolean     NOT NULL, -- the plan gave it to that person
     CHECK (end_at >= start_at)
 );
+CREATE INDEX plan_stage_of_person ON plan_stage (person_id);

@@ -36,3 +36,7 @@ FROM plan_stage p JOIN stage s ON s.id = p.stage_id AND s.pass = p.pass WHERE s.
 -- Somebody has a stage by hand from now on, whatever a plan gave.
 -- name: KeepByHand :exec
 UPDATE plan_stage SET assigned = false WHERE stage_id = @stage_id AND assigned;
+
+-- When somebody begins stages by the plan that people know.
+-- name: PlannedFor :many
+SELECT p.stage_id, p.start_at FROM plan_stage p JOIN stage s ON s.id = p.stage_id AND s.pass = p.pass WHERE p.person_id = @person_id::uuid AND s.finished_at IS NULL;

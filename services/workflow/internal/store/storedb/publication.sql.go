@@ -50,6 +50,36 @@ func (q *Queries) LockPublication(ctx context.Context) error {
 	return err
 }
 
+const plannedFor = `-- name: PlannedFor :many
+SELECT p.stage_id, p.start_at FROM plan_stage p JOIN stage s ON s.id = p.stage_id AND s.pass = p.pass WHERE p.person_id = $1::uuid AND s.finished_at IS NULL
+`
+
+type PlannedForRow struct {
+	StageID uuid.UUID
+	StartAt time.Time
+}
+
+// When somebody begins stages by the plan that people know.
+func (q *Queries) PlannedFor(ctx context.Context, personID uuid.UUID) ([]PlannedForRow, error) {
+	rows, err := q.db.Query(ctx, plannedFor, personID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []PlannedForRow
+	for rows.Next() {
+		var i PlannedForRow
+		if err := rows.Scan(&i.StageID, &i.StartAt); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const plannedStages = `-- name: PlannedStages :many
 SELECT s.piece_id, p.stage_id, p.pass, p.person_id, p.station_id, p.start_at, p.end_at, p.assigned
 FROM plan_stage p JOIN stage s ON s.id = p.stage_id AND s.pass = p.pass WHERE s.finished_at IS NULL
