@@ -48,12 +48,31 @@ func (m *maker) search(placed *planner.Plan, how Search) (*planner.Plan, error) 
 		return nil, err
 	}
 	switch {
-	case o.Published == nil:
-		return planner.Improve(&m.p, placed, o, improved)
-	case how.Budget == nil:
+	case how.Budget != nil:
+		return m.steady(placed, o, improved)
+	case o.Published != nil:
 		return planner.Replan(&m.p, o.Published, o, improved)
 	}
-	return planner.Improve(&m.p, o.Published, o, improved)
+	return planner.Improve(&m.p, placed, o, improved)
+}
+
+// sure is the part of a budget after which a plan is no longer made cheaper, but such that it keeps its promises when
+// times fall by chance.
+const sure = 0.7
+
+// steady looks for a plan from what people know, and then puts buffers before promises where they help.
+func (m *maker) steady(placed *planner.Plan, o planner.Options, improved func(planner.Improvement)) (*planner.Plan, error) {
+	whole := o.Budget
+	if o.Published != nil {
+		placed = o.Published
+	}
+	o.Budget = func() float64 { return whole() / sure }
+	plan, err := planner.Improve(&m.p, placed, o, improved)
+	if err != nil {
+		return nil, err
+	}
+	o.Budget = func() float64 { return (whole() - sure) / (1 - sure) }
+	return planner.Steady(&m.p, plan, m.doubt, o, improved)
 }
 
 // beside puts what is new into a plan: with the least that moves of it, or so that promises are kept.
