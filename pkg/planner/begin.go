@@ -53,7 +53,7 @@ func (c *compiled) placeOf(s Slot) place {
 func (s *search) settle(kept []bool) {
 	ch, until := &chain{floor: s.first, network: s.n}, s.o.Keep/s.c.step
 	for b, ops := range s.c.blocks {
-		soon := kept[b] && int(s.first.places[ops[0]].start) < until
+		soon := kept[b] && slices.ContainsFunc(ops, func(op int) bool { return int(s.first.places[op].start) < until })
 		pinned := slices.ContainsFunc(ops, func(op int) bool { return s.c.Operations[op].Pinned })
 		if soon || pinned || !s.first.placed[ops[0]] || !ch.keepsWindow(b) {
 			s.pin(b)
@@ -98,11 +98,16 @@ func (s *search) mend(start *Plan) []bool {
 	return kept
 }
 
-// turns gives the blocks in the order in which a plan begins them.
+// turns gives the blocks in the order in which a plan begins them, each after all that it waits for.
 func (s *search) turns(start *Plan) []int {
-	all := s.n.sorted()
-	at := func(b int) int { return start.Slots[s.c.blocks[b][0]].Start }
-	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(at(a), at(b)) })
+	all, at := s.n.sorted(), make([]int, len(s.c.blocks))
+	for _, b := range all {
+		at[b] = start.Slots[s.c.blocks[b][0]].Start
+		for _, from := range s.n.before[b] {
+			at[b] = max(at[b], at[from])
+		}
+	}
+	slices.SortStableFunc(all, func(a, b int) int { return cmp.Compare(at[a], at[b]) })
 	return all
 }
 

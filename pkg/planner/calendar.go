@@ -1,6 +1,9 @@
 package planner
 
-import "sort"
+import (
+	"slices"
+	"sort"
+)
 
 // at gives the index of the first window that ends after t.
 func (c Calendar) at(t Minute) int {
@@ -28,6 +31,11 @@ func (c Calendar) and(other Calendar) Calendar {
 		}
 	}
 	return both
+}
+
+// is tells whether two are open at the same times; always is not never.
+func (c Calendar) is(other Calendar) bool {
+	return (c == nil) == (other == nil) && slices.Equal(c, other)
 }
 
 // fit gives the first stretch from t on in which so many minutes can be worked: within one window, or

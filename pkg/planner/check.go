@@ -33,6 +33,9 @@ func (p *Problem) check() error {
 		if s.Capacity < 1 || s.Capacity > most {
 			return malformed("Station %s holds nothing, or more than %d.", s.ID, most)
 		}
+		if err := s.checkChangeover(); err != nil {
+			return err
+		}
 	}
 	for i := range p.Operations {
 		if err := p.checkOperation(&p.Operations[i]); err != nil {
@@ -47,6 +50,11 @@ func (p *Problem) check() error {
 	for _, f := range p.Fixed {
 		if f.Operation < 0 || f.Operation >= len(p.Operations) || f.End < f.Start || f.End-p.Now > longest || p.Now-f.Start > longest || f.Worker >= len(p.Workers) || f.Station >= len(p.Stations) {
 			return malformed("Operation %d is fixed where nothing can be.", f.Operation)
+		}
+		if f.Station >= 0 {
+			if err := p.checkColour(&p.Operations[f.Operation], f.Station); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
@@ -73,6 +81,9 @@ func (p *Problem) checkOperation(o *Operation) error {
 	for _, s := range o.Stations {
 		if s < 0 || s >= len(p.Stations) || o.Demand < 1 || o.Demand > p.Stations[s].Capacity {
 			return malformed("Operation %s asks for more of a station than it holds.", o.ID)
+		}
+		if err := p.checkColour(o, s); err != nil {
+			return err
 		}
 	}
 	return nil

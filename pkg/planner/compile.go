@@ -5,14 +5,16 @@ import "slices"
 // compiled is a problem with what follows from it once.
 type compiled struct {
 	*Problem
-	in, out [][]int // of each operation, the lags to it and from it
-	order   []int   // operations, each after all that it waits for
-	blocks  [][]int // operations that longest waits tie together, in order
-	blockOf []int
-	paces   []float64           // of each worker
-	tail    []float64           // of each operation: minutes at least from its start to the end of its piece
-	shared  []shared            // by worker and station
-	crews   map[[3]int]Calendar // of operations that take several hands
+	in, out   [][]int // of each operation, the lags to it and from it
+	order     []int   // operations, each after all that it waits for
+	blocks    [][]int // operations that longest waits tie together, in order
+	blockOf   []int
+	paces     []float64           // of each worker
+	tail      []float64           // of each operation: minutes at least from its start to the end of its piece
+	shared    []shared            // by worker and station
+	shades    []int               // of each station that is cleaned, the room before that of its first colour
+	roomCount int                 // of stations, and of their colours
+	crews     map[[3]int]Calendar // of operations that take several hands
 
 	// Of a problem in slots alone:
 	scale
@@ -26,6 +28,7 @@ type way struct {
 	worker, minutes int
 	stations        []int
 	demand          int
+	colour          int // 0: none that matters where it may be done
 	splittable      bool
 	plain           bool // one worker, and stations that are open whenever they are there
 }
@@ -50,6 +53,7 @@ func compile(p *Problem) (*compiled, error) {
 	}
 	c.tie()
 	c.measure()
+	c.colour()
 	return c, nil
 }
 
@@ -85,7 +89,7 @@ func inSlots(p *Problem, plans ...*Plan) (*compiled, error) {
 func (c *compiled) waysOf(op int) (all []way) {
 	o := &c.Operations[op]
 	for _, m := range o.Modes {
-		w := way{m.Worker, m.Minutes, o.Stations, o.Demand, o.Splittable, m.Worker != NoWorker && len(o.With) == 0 && m.Minutes > 0}
+		w := way{m.Worker, m.Minutes, o.Stations, o.Demand, 0, o.Splittable, m.Worker != NoWorker && len(o.With) == 0 && m.Minutes > 0}
 		if m.Stations != nil {
 			w.stations = m.Stations
 		}
@@ -93,7 +97,10 @@ func (c *compiled) waysOf(op int) (all []way) {
 			continue // who may use none of its stations cannot do it
 		}
 		for _, s := range w.stations {
-			w.plain = w.plain && slices.Equal(c.both(m.Worker, s), c.Workers[m.Worker].Calendar)
+			w.plain = w.plain && c.both(m.Worker, s).is(c.Workers[m.Worker].Calendar)
+			if c.Stations[s].Changeover != nil {
+				w.colour = o.Colour
+			}
 		}
 		all = append(all, w)
 	}

@@ -23,10 +23,13 @@ type taste struct {
 }
 
 func newFloor(c *compiled) *floor {
-	f := &floor{compiled: c, lanes: make([]lane, len(c.Workers)), rooms: make([]room, len(c.Stations)),
+	f := &floor{compiled: c, lanes: make([]lane, len(c.Workers)), rooms: make([]room, c.roomCount),
 		places: make([]place, len(c.Operations)), placed: make([]bool, len(c.Operations)), epochs: make([]int, len(c.Workers)+len(c.Stations))}
 	for i := range f.lanes {
 		f.lanes[i].axis = c.axes[i]
+	}
+	for i := range f.rooms {
+		f.rooms[i].capacity = 1 // of a colour
 	}
 	for i, s := range c.Stations {
 		f.rooms[i].capacity = s.Capacity
@@ -118,7 +121,7 @@ func (f *floor) room(w *way, start, end int) (station, until int) {
 	}
 	until = math.MaxInt
 	for _, s := range w.stations {
-		later, free := f.rooms[s].blocked(start, end, w.demand)
+		later, free := f.rooms[f.shade(s, w.colour)].blocked(start, end, w.demand)
 		if free {
 			return s, 0
 		}
@@ -139,7 +142,7 @@ func (f *floor) slow(w *way, op, station, t, latest int) (place, bool) {
 			continue
 		}
 		if station != NoStation {
-			if until, free := f.rooms[station].blocked(at.Start, at.End, w.demand); !free {
+			if until, free := f.rooms[f.shade(station, w.colour)].blocked(at.Start, at.End, w.demand); !free {
 				t = until
 				continue
 			}
@@ -207,6 +210,9 @@ func (f *floor) account(op int, p place, on bool) {
 	}
 	if p.station >= 0 {
 		f.rooms[p.station].take(int(p.start), int(p.end), f.Operations[op].Demand, on)
+		if f.Stations[p.station].Changeover != nil {
+			f.clean(op, p, on)
+		}
 		f.epochs[len(f.Workers)+int(p.station)]++
 	}
 }

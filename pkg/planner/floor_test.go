@@ -100,6 +100,19 @@ func broken(p *Problem, plan *Plan) (all []string) {
 			say("operation %d begins at a closed station", i)
 		}
 	}
+	for i, s := range plan.Slots {
+		for j, x := range plan.Slots[:i] {
+			_, was := fixed[i]
+			_, too := fixed[j]
+			if left[i] || left[j] || was && too || s.Station == NoStation || s.Station != x.Station || p.Stations[s.Station].Changeover == nil || s.Start == s.End || x.Start == x.End {
+				continue
+			}
+			over, a, b := p.Stations[s.Station].Changeover, p.Operations[i].Colour, p.Operations[j].Colour
+			if s.Start-x.End < over[b][a] && x.Start-s.End < over[a][b] {
+				say("station %d is not cleaned between operations %d and %d", s.Station, j, i)
+			}
+		}
+	}
 	for i, l := range p.Lags {
 		if left[l.From] || left[l.To] {
 			continue
@@ -123,7 +136,10 @@ func aFloor(t *rapid.T) *Problem {
 	for i := range workers {
 		p.Workers = append(p.Workers, Worker{fmt.Sprint("w", i), shifts(60, 420+rapid.IntRange(0, 120).Draw(t, "begins"))})
 	}
-	p.Stations = []Station{{"booth", 1, nil}, {"bench", 3, nil}}
+	p.Stations = []Station{{ID: "booth", Capacity: 1}, {ID: "bench", Capacity: 3}}
+	if rapid.Bool().Draw(t, "colours") {
+		p.Stations[0].Changeover = [][]int{{0, 0, 0}, {0, 0, rapid.IntRange(0, 90).Draw(t, "to dark")}, {0, rapid.IntRange(0, 300).Draw(t, "to light"), 0}}
+	}
 	for d := range 60 {
 		p.Stations[0].Calendar = append(p.Stations[0].Calendar, Window{d*1440 + 400, d*1440 + 1100})
 	}
@@ -154,6 +170,7 @@ func anOperation(t *rapid.T, p *Problem, piece int) Operation {
 			}
 		}
 	}
+	o.Colour = rapid.IntRange(0, 2).Draw(t, "colour")
 	if rapid.Bool().Draw(t, "at a station") {
 		o.Stations = []int{rapid.IntRange(0, 1).Draw(t, "station"), 1}
 		if n := len(o.Modes); n > 1 {
@@ -211,11 +228,12 @@ func TestDispatch_KeepsWhatHasBegun(t *testing.T) {
 
 // The checker itself finds what is planted.
 func TestBroken_CanFail(t *testing.T) {
-	p := &Problem{Horizon: 10_000, Workers: []Worker{{"w", shifts(3, 480)}}, Stations: []Station{{"booth", 1, nil}},
+	p := &Problem{Horizon: 10_000, Workers: []Worker{{"w", shifts(3, 480)}}, Stations: []Station{{ID: "booth", Capacity: 1}},
 		Pieces: []Piece{{"p", 0, NoDue, 1}}, Lags: []Lag{{0, 1, 60, 120}},
 		Operations: []Operation{{ID: "a", Modes: []Mode{{Worker: 0, Minutes: 30}}, Stations: []int{0}, Demand: 1}, {ID: "b", Modes: []Mode{{Worker: 0, Minutes: 30}}, Stations: []int{0}, Demand: 1}}}
-	p.Stations = append(p.Stations, Station{"bench", 1, nil})
+	p.Stations = append(p.Stations, Station{ID: "bench", Capacity: 1})
 	p.Operations[0].Modes[0].Stations = []int{0}
+	p.Stations[0].Changeover, p.Operations[0].Colour, p.Operations[1].Colour = [][]int{{0, 0, 0}, {0, 0, 65}, {0, 0, 0}}, 1, 2
 	good := []Slot{{0, 0, 480, 510}, {0, 0, 580, 610}}
 	if b := broken(p, &Plan{Slots: good}); len(b) > 0 {
 		t.Fatalf("a good plan is called broken: %v", b)
@@ -223,6 +241,7 @@ func TestBroken_CanFail(t *testing.T) {
 	for name, bad := range map[string][]Slot{
 		"twice at once":   {{0, 0, 480, 510}, {0, 0, 500, 530}},
 		"not dry":         {{0, 0, 480, 510}, {0, 0, 550, 580}},
+		"not clean":       {{0, 0, 480, 510}, {0, 0, 572, 602}},
 		"window closed":   {{0, 0, 480, 510}, {0, 0, 640, 670}},
 		"outside a shift": {{0, 0, 400, 430}, {0, 0, 490, 520}},
 		"too short":       {{0, 0, 480, 500}, {0, 0, 580, 610}},

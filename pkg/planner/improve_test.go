@@ -63,7 +63,7 @@ func TestImprove_KeepsEveryConstraint(t *testing.T) {
 
 // tiny draws a floor that can be tried out in whole: five hours of ten minutes for two people and a booth.
 func tiny(d *dice) *Problem {
-	p := &Problem{Horizon: 220, Workers: []Worker{{"a", Calendar{{0, 80}, {100, 220}}}, {"b", Calendar{{20, 220}}}}, Stations: []Station{{"booth", 1, Calendar{{0, 60}, {80, 220}}}, {"bench", 1, nil}}}
+	p := &Problem{Horizon: 220, Workers: []Worker{{"a", Calendar{{0, 80}, {100, 220}}}, {"b", Calendar{{20, 220}}}}, Stations: []Station{{ID: "booth", Capacity: 1, Calendar: Calendar{{0, 60}, {80, 220}}}, {ID: "bench", Capacity: 1}}}
 	for i := range 1 + d.below(3) {
 		p.Pieces = append(p.Pieces, Piece{"p", 10 * d.below(4), 30 + 10*d.below(8), float64(1 + d.below(3))})
 		for j := range 1 + d.below(2) {
@@ -268,6 +268,11 @@ func stretch(p *Problem, by int) {
 	for _, c := range []Calendar{p.Workers[0].Calendar, p.Stations[0].Calendar} {
 		for i := range c {
 			c[i] = Window{c[i].Start * by, c[i].End * by}
+		}
+	}
+	for _, minutes := range p.Stations[0].Changeover {
+		for to := range minutes {
+			minutes[to] *= by
 		}
 	}
 	for _, w := range p.Workers[1:] {

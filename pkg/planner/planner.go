@@ -10,7 +10,9 @@
 //	   │          ├ Bound: what no plan can be below
 //	   │          └ all by fit: the earliest feasible place of one operation on the floor of lanes (people, in
 //	   │                        the time they are there) and rooms (stations, by the clock)
-//	   └──▶ Plan ─▶ Simulate: times by chance over the fixed plan ─▶ chance to keep each promise
+//	   ├──▶ Plan ─▶ Simulate: times by chance over the fixed plan ─▶ Outlook: the chance to keep each promise
+//	   │      └───▶ Steady: Improve with promises as much sooner as the plan is late when it is played
+//	   └──▶ Explain: the smallest set of constraints that leaves an operation no place
 //
 // Times are whole minutes after an instant of the caller's. Stretches are half open. Every constraint
 // says that something begins no earlier than a monotone function of what begins before it, so that
@@ -46,6 +48,11 @@ type Station struct {
 	ID       string
 	Capacity int
 	Calendar Calendar
+	// Changeover, of a station that holds one thing, is for how many minutes it is taken by cleaning between the end of
+	// an operation of one colour and the start of one of another: Changeover[from][to]. So much lies between any two
+	// operations of these colours, whatever is done between them; by the clock, for nobody is needed. Of colour 0, and
+	// to it, it is 0. Nil: nothing is cleaned.
+	Changeover [][]int
 }
 
 // NoWorker is the worker of a mode that nobody attends.
@@ -66,6 +73,7 @@ type Operation struct {
 	Modes      []Mode // one at least
 	Stations   []int  // one of these holds it meanwhile; none: it needs none
 	Demand     int    // units of the station
+	Colour     int    // index into the station's Changeover; 0: none that matters
 	Splittable bool   // work may pause where a shift ends; who does it and where it stands stay taken
 	With       []int  // workers whose hands it takes beside, for as long as it lasts
 	// Pinned ones are placed before all others, with what they wait for, the earliest first.

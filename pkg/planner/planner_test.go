@@ -166,6 +166,26 @@ func TestDispatch_SaysWhatDoesNotFit(t *testing.T) {
 	}
 }
 
+// A station that does not open before the horizon is closed to somebody who is always there, too.
+func TestDispatch_StationNeverOpen(t *testing.T) {
+	p := &Problem{Horizon: 600, Workers: []Worker{{ID: "w"}}, Stations: []Station{{ID: "booth", Capacity: 1, Calendar: Calendar{{700, 900}}}}, Pieces: []Piece{{"p", 0, NoDue, 1}},
+		Operations: []Operation{{Modes: []Mode{{Worker: 0, Minutes: 30}}, Stations: []int{0}, Demand: 1}}}
+	plan, err := Dispatch(p)
+	if err != nil || len(plan.Left) != 1 {
+		t.Errorf("%+v, %v", plan, err)
+	}
+}
+
+// A horizon that cuts a shift short within a slot leaves the rest of the floor as it is.
+func TestDispatch_HorizonWithinASlot(t *testing.T) {
+	p := &Problem{Horizon: 1003, Workers: []Worker{{"w", Calendar{{480, 600}, {1000, 1200}}}}, Pieces: []Piece{{"p", 0, NoDue, 1}}, Operations: []Operation{{Modes: []Mode{{Worker: 0, Minutes: 120}}}}}
+	plan, err := Dispatch(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sound(t, p, plan)
+}
+
 func TestDispatch_Refuses(t *testing.T) {
 	good := func() *Problem {
 		return &Problem{Horizon: 100, Workers: []Worker{{}}, Stations: []Station{{Capacity: 1}}, Pieces: []Piece{{Weight: 1}},

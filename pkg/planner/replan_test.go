@@ -92,10 +92,10 @@ func TestReplan_MovesLittle(t *testing.T) {
 
 // A plan goes over to a later problem by ids; what is new there is put in.
 func TestCarry(t *testing.T) {
-	from := &Problem{Horizon: 10_000, Workers: []Worker{{ID: "gone"}, {ID: "a"}}, Stations: []Station{{"booth", 1, nil}}, Pieces: []Piece{{"p", 0, NoDue, 1}},
+	from := &Problem{Horizon: 10_000, Workers: []Worker{{ID: "gone"}, {ID: "a"}}, Stations: []Station{{ID: "booth", Capacity: 1}}, Pieces: []Piece{{"p", 0, NoDue, 1}},
 		Operations: []Operation{{ID: "x", Modes: []Mode{{Worker: 0, Minutes: 10}}}, {ID: "y", Modes: []Mode{{Worker: 1, Minutes: 10}}, Stations: []int{0}, Demand: 1}}}
 	plan := &Plan{Slots: []Slot{{0, NoStation, 100, 110}, {1, 0, 300, 310}}}
-	to := &Problem{Horizon: 10_000, Workers: []Worker{{ID: "a"}}, Stations: []Station{{"bench", 1, nil}, {"booth", 1, nil}}, Pieces: []Piece{{"p", 0, NoDue, 1}},
+	to := &Problem{Horizon: 10_000, Workers: []Worker{{ID: "a"}}, Stations: []Station{{ID: "bench", Capacity: 1}, {ID: "booth", Capacity: 1}}, Pieces: []Piece{{"p", 0, NoDue, 1}},
 		Operations: []Operation{{ID: "new", Modes: []Mode{{Worker: 0, Minutes: 10}}}, {ID: "y", Modes: []Mode{{Worker: 0, Minutes: 10}}, Stations: []int{1}, Demand: 1}, {ID: "x", Modes: []Mode{{Worker: 0, Minutes: 10}}}}}
 	got := Carry(plan, from, to, 60)
 	if want := []Slot{{}, {0, 1, 240, 250}, {}}; !reflect.DeepEqual(got.Slots, want) || len(got.Left) != 2 {

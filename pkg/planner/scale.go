@@ -1,5 +1,7 @@
 package planner
 
+import "slices"
+
 // scale says what a slot is: so many minutes, counted from an instant. A floor is planned in slots, the longest
 // that every time of it is whole in; fewer of them make shorter timelines.
 type scale struct {
@@ -46,6 +48,9 @@ func scaleOf(p *Problem, plans ...*Plan) scale {
 	}
 	for i := range p.Stations {
 		show(p.Stations[i].Calendar)
+		for _, minutes := range slices.Concat(p.Stations[i].Changeover...) {
+			d.show(minutes)
+		}
 	}
 	for i := range p.Pieces {
 		later(p.Pieces[i].Release)
@@ -83,7 +88,7 @@ func (s scale) scaled(p *Problem) *Problem {
 		out.Workers[i] = Worker{w.ID, s.calendar(w.Calendar, p.Horizon)}
 	}
 	for i, st := range p.Stations {
-		out.Stations[i] = Station{st.ID, st.Capacity, s.calendar(st.Calendar, p.Horizon)}
+		out.Stations[i] = Station{st.ID, st.Capacity, s.calendar(st.Calendar, p.Horizon), s.changeover(st.Changeover)}
 	}
 	for i, x := range p.Pieces {
 		out.Pieces[i] = Piece{x.ID, s.down(x.Release), s.down(x.Due), x.Weight}
@@ -120,16 +125,27 @@ func (s scale) operations(p, out *Problem) {
 	}
 }
 
-// calendar gives what is left of a calendar from the origin to the horizon.
+// calendar gives what is left of a calendar from the origin to the horizon, which alone may lie within a slot.
 func (s scale) calendar(c Calendar, horizon Minute) Calendar {
 	if c == nil {
 		return nil
 	}
 	out := make(Calendar, 0, len(c))
 	for _, w := range c {
-		if w = (Window{max(w.Start, s.origin), min(w.End, horizon)}); w.Start < w.End {
-			out = append(out, Window{s.down(w.Start), s.down(w.End)})
+		if w = (Window{s.down(max(w.Start, s.origin)), s.down(min(w.End, horizon))}); w.Start < w.End {
+			out = append(out, w)
 		}
+	}
+	return out
+}
+
+func (s scale) changeover(minutes [][]int) (out [][]int) {
+	for _, from := range minutes {
+		slots := make([]int, len(from))
+		for to, m := range from {
+			slots[to] = m / s.step
+		}
+		out = append(out, slots)
 	}
 	return out
 }

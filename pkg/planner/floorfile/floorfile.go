@@ -7,7 +7,9 @@
 //
 // Times are whole minutes after the file's epoch. An instance has calendars of windows, workers and stations
 // with one each (a station's may be null: always open), pieces with operations, the ways to do these and the
-// lags between them, and frozen operations, which keep their place. A malformed file is refused with its line.
+// lags between them, and frozen operations, which keep their place. An operation may have a colour (from 1 on), and a
+// station for one a changeover: for how many minutes it is cleaned between any two colours, or from each to each, a
+// list of lists whose first row and column, of what has no colour, are 0. A malformed file is refused with its line.
 package floorfile
 
 import (

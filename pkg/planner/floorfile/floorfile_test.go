@@ -147,10 +147,46 @@ func TestFile_Plan_Refuses(t *testing.T) {
 	}
 }
 
+// Colours and the cleaning between them are read, and planned: Ben's coat of 20 minutes waits for the dark one.
+func TestRead_Colours(t *testing.T) {
+	const text = `{"format":"shop-instance/1","name":"colours","horizon":1000,"calendars":{},"workers":[{"id":"Ana"},{"id":"Ben"}],
+"stations":[{"id":"booth","capacity":1,"changeover":[[0,0,0],[0,0,10],[0,45,0]]}],
+"pieces":[{"id":"dark","due":30,"ops":[{"id":"d","colour":2,"stations":["booth"],"modes":[{"worker":"Ana","dur":30}]}]},
+ {"id":"light","ops":[{"id":"l","colour":1,"stations":["booth"],"modes":[{"worker":"Ben","dur":20}]}]}]}`
+	f, err := Read([]byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := f.Problem.Stations[0].Changeover; !reflect.DeepEqual(got, [][]int{{0, 0, 0}, {0, 0, 10}, {0, 45, 0}}) || f.Problem.Operations[0].Colour != 2 || f.Problem.Operations[1].Colour != 1 {
+		t.Errorf("changeover %v, colours %d and %d", got, f.Problem.Operations[0].Colour, f.Problem.Operations[1].Colour)
+	}
+	plan, err := planner.Dispatch(&f.Problem)
+	if err != nil || plan.Slots[1].Start != 75 {
+		t.Errorf("%+v, %v", plan, err)
+	}
+	for _, bad := range [][2]string{{"[0,45,0]", "3"}, {"[0,45,0]", `[0,"x",0]`}, {`"colour":2`, `"colour":-2`}, {`"colour":2`, `"colour":256`}, {"[[0,0,0],[0,0,10],[0,45,0]]", "-4"}} {
+		if _, err := Read([]byte(strings.Replace(text, bad[0], bad[1], 1))); !fault.Is(err, "FLOOR_FILE_MALFORMED") {
+			t.Errorf("%s: %v", bad[1], err)
+		}
+	}
+	even, err := Read([]byte(strings.Replace(text, "[[0,0,0],[0,0,10],[0,45,0]]", "25", 1)))
+	if err != nil || !reflect.DeepEqual(even.Problem.Stations[0].Changeover, [][]int{{0, 0, 0}, {0, 0, 25}, {0, 25, 0}}) {
+		t.Errorf("25 minutes between any two: %v, %v", even.Problem.Stations[0].Changeover, err)
+	}
+	unknown, err := Read([]byte(strings.Replace(text, `"colour":2`, `"colour":3`, 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := planner.Dispatch(&unknown.Problem); !fault.Is(err, "PROBLEM_MALFORMED") {
+		t.Errorf("a colour that the booth does not know: %v", err)
+	}
+}
+
 // Whatever a file holds, it is read or refused with a line, and what is read can be planned or is refused.
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(chair))
 	f.Add([]byte(`{"format":"shop-instance/1","name":"","horizon":9,"calendars":{},"workers":[],"stations":[],"pieces":[]}`))
+	f.Add([]byte(strings.NewReplacer(`"capacity":1,`, `"capacity":1,"changeover":[[0,0],[0,5]],`, `"name":"coat"`, `"colour":1`).Replace(chair)))
 	f.Add([]byte(`[[[[`))
 	f.Add([]byte("{\n\"format\": 7}"))
 	f.Fuzz(func(t *testing.T, text []byte) {

@@ -18,9 +18,15 @@ func (r *instance) readPiece(v *value) {
 	}
 }
 
+const mostColours = 255 // how long cleaning takes is kept of each two
+
 func (r *instance) readOperation(v *value) {
 	o := planner.Operation{ID: r.name(v, r.operation, "operation", len(r.Problem.Operations)), Piece: len(r.Problem.Pieces) - 1,
-		Demand: r.numberOr(v, "demand", 1, 1), Splittable: r.yes(v, "splittable")}
+		Demand: r.numberOr(v, "demand", 1, 1), Splittable: r.yes(v, "splittable"), Colour: r.numberOr(v, "colour", 0, 0)}
+	if o.Colour > mostColours {
+		r.refuse(v, "the colour of operation %q is above %d.", o.ID, mostColours)
+	}
+	r.colours = max(r.colours, min(o.Colour, mostColours))
 	for _, s := range r.list(v, "stations", false) {
 		id, _ := s.scalar.(string)
 		at, known := r.station[id]

@@ -7,6 +7,8 @@ type instance struct {
 	reader
 	*File
 	calendars map[string]planner.Calendar
+	even      map[int]int // of stations by index: minutes of cleaning between any two colours
+	colours   int         // the most that an operation has
 }
 
 // Read reads a shop-instance/1. Faults: FLOOR_FILE_MALFORMED, with the line.
@@ -15,7 +17,7 @@ func Read(text []byte) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &instance{File: &File{worker: map[string]int{}, station: map[string]int{}, operation: map[string]int{}}, calendars: map[string]planner.Calendar{}}
+	r := &instance{File: &File{worker: map[string]int{}, station: map[string]int{}, operation: map[string]int{}}, calendars: map[string]planner.Calendar{}, even: map[int]int{}}
 	if r.text(top, "format") != InstanceFormat {
 		r.refuse(top, "the format is not %s.", InstanceFormat)
 	}
@@ -25,6 +27,9 @@ func Read(text []byte) (*File, error) {
 	r.readResources(top)
 	for _, v := range r.list(top, "pieces", true) {
 		r.readPiece(v)
+	}
+	for s, minutes := range r.even {
+		r.Problem.Stations[s].Changeover = planner.EvenChangeover(r.colours, minutes)
 	}
 	for _, v := range r.list(top, "frozen", false) {
 		r.readFrozen(v)
@@ -94,8 +99,30 @@ func (r *instance) readResources(top *value) {
 	}
 	for _, v := range r.list(top, "stations", true) {
 		id := r.name(v, r.station, "station", len(r.Problem.Stations))
-		r.Problem.Stations = append(r.Problem.Stations, planner.Station{ID: id, Capacity: r.number(v, "capacity", 1), Calendar: r.calendar(v)})
+		r.Problem.Stations = append(r.Problem.Stations, planner.Station{ID: id, Capacity: r.number(v, "capacity", 1), Calendar: r.calendar(v), Changeover: r.changeover(v)})
 	}
+}
+
+// changeover reads minutes from each colour to each; nil: there are none, or as many between any two.
+func (r *instance) changeover(v *value) (minutes [][]int) {
+	if c := r.field(v, "changeover"); c == nil || c.kind == scalar {
+		if even := r.numberOr(v, "changeover", 0, 0); even > 0 {
+			r.even[len(r.Problem.Stations)] = even
+		}
+		return nil
+	}
+	for _, from := range r.list(v, "changeover", false) {
+		if from.kind != list {
+			r.refuse(from, "\"changeover\" is no list of lists of minutes.")
+			return nil
+		}
+		to := []int{}
+		for _, m := range from.items {
+			to = append(to, r.whole(m, "changeover", 0))
+		}
+		minutes = append(minutes, to)
+	}
+	return minutes
 }
 
 // name notes the index of a new id.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"tackfree/pkg/planner"
@@ -37,38 +36,20 @@ func (f floor) Solve(ctx context.Context, o Options) (*Answer, error) {
 		return nil, err
 	}
 	if len(plan.Left)+len(plan.Missed) > 0 {
-		return nil, noPlan("%s", f.inTheWay(plan))
+		reasons, err := f.inTheWay(plan)
+		if err != nil {
+			return nil, err
+		}
+		return nil, noPlan("%s", reasons)
+	}
+	if err := planner.Validate(&f.Problem, plan); err != nil {
+		return nil, fmt.Errorf("the plan found breaks a rule: %w", err)
 	}
 	cost := f.Cost(plan)
 	a := &Answer{Makespan: cost.Makespan, LowerBound: int64(bound.Tardiness), Objective: int64(cost.Tardiness), Seconds: time.Since(began).Seconds()}
 	a.Operations, a.Rows = f.placed(plan)
 	a.Schedule, err = f.Write(plan)
 	return a, err
-}
-
-// inTheWay says which operations fit nowhere and which longest waits cannot be kept.
-func (f floor) inTheWay(plan *planner.Plan) string {
-	var all []string
-	for _, u := range plan.Left {
-		if u.Why != planner.BeforeIt {
-			all = append(all, fmt.Sprintf("%s fits nowhere: %s", f.Problem.Operations[u.Operation].ID, why[u.Why]))
-		}
-	}
-	for _, i := range plan.Missed {
-		l := f.Problem.Lags[i]
-		all = append(all, fmt.Sprintf("%s cannot begin within %d minutes of the end of %s", f.Problem.Operations[l.To].ID, l.Max, f.Problem.Operations[l.From].ID))
-	}
-	const most = 5
-	more := ""
-	if len(all) > most {
-		more, all = fmt.Sprintf("; and %d more", len(all)-most), all[:most]
-	}
-	return "There is no plan for this floor: " + strings.Join(all, "; ") + more + "."
-}
-
-var why = map[planner.Why]string{
-	planner.AfterHorizon: "nobody and nothing it needs is free long enough before the horizon",
-	planner.NobodyCan:    "nobody who can do it is there long enough at a stretch",
 }
 
 func (f floor) placed(plan *planner.Plan) (all []Placed, rows []Row) {

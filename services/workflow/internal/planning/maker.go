@@ -21,6 +21,8 @@ type maker struct {
 	works   []bool // by person: there are days on which they do
 	loose   map[int]bool
 	colour  map[id.ID]int // by product
+
+	explained int // jobs of which it was asked what is in their way
 }
 
 // before is how many times more than another piece one weighs that goes before all.

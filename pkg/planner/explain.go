@@ -1,0 +1,114 @@
+package planner
+
+import "slices"
+
+// ConstraintKind is a sort of constraint that can be in the way of an operation, and of what its index is.
+type ConstraintKind int
+
+// The kinds, those first that people can do the most about.
+const (
+	NobodyAble    ConstraintKind = iota // of an operation: it has no mode, or none that may use a station of it
+	WorkerHours                         // of a worker: their calendar
+	StationHours                        // of a station: its calendar
+	LongestWait                         // of a lag: its Max
+	EarliestStart                       // of an operation: its Earliest, a pin or what it waits for beside operations
+	ReleaseDate                         // of a piece: its Release
+	FixedWork                           // of an operation that is fixed: what it takes, and who waits for it
+	Cleaning                            // of a station: its Changeover
+	StationRoom                         // of a station: its Capacity
+	PlanHorizon                         // of nothing: the Horizon
+)
+
+// Constraint is one that can be lifted. That a person has one pair of hands, how long work takes and that
+// something dries cannot.
+type Constraint struct {
+	Kind  ConstraintKind
+	Index int // into what the kind says; 0 of the horizon
+}
+
+// Explain gives a smallest set of constraints that together leave no place for an operation, alone on the floor
+// with what is fixed: it, what it waits for, and what longest waits tie to these. None of the set can be left out:
+// were all others lifted, and any one of the set too, there would be a place. Of several such sets it gives one of
+// what people can do the most about, in that order. A floor may have more than one: when the first is mended, ask
+// again.
+//
+// None: it would fit alone, and only other work is in the way; or it is fixed itself; or it could not be said in
+// a few thousand steps whether it fits. Faults: PROBLEM_MALFORMED.
+//
+// Source: QuickXplain (Junker, Preferred explanations and relaxations for over-constrained problems, AAAI 2004, 167-172).
+func Explain(p *Problem, op int) ([]Constraint, error) {
+	if op < 0 || op >= len(p.Operations) {
+		return nil, malformed("There is no operation %d.", op)
+	}
+	c, err := compile(p)
+	if err != nil {
+		return nil, err
+	}
+	if c.blockOf[op] < 0 {
+		return nil, nil
+	}
+	e := &explainer{c: c, ops: c.needed(op)}
+	e.all = e.liftable()
+	if e.possible(e.all) {
+		return nil, nil
+	}
+	return e.smallest(nil, false, e.all), nil
+}
+
+// explainer asks of subsets of constraints whether some operations fit.
+type explainer struct {
+	c   *compiled
+	ops []int // each after all that it waits for
+	all []Constraint
+}
+
+// possible tells whether there is a place with these constraints kept and all others lifted.
+func (e *explainer) possible(kept []Constraint) bool {
+	p := *e.c.Problem
+	p.Workers, p.Stations, p.Pieces = slices.Clone(p.Workers), slices.Clone(p.Stations), slices.Clone(p.Pieces)
+	p.Operations, p.Lags, p.Fixed = slices.Clone(p.Operations), slices.Clone(p.Lags), slices.Clone(p.Fixed)
+	for _, x := range e.all {
+		if !slices.Contains(kept, x) {
+			p.lift(x)
+		}
+	}
+	return fits(&p, e.ops)
+}
+
+// smallest gives a smallest part of some constraints that leaves no place together with those before. All of
+// them together leave none; added tells whether something was added to those before since that was asked.
+func (e *explainer) smallest(before []Constraint, added bool, among []Constraint) []Constraint {
+	if added && !e.possible(before) {
+		return nil
+	}
+	if len(among) == 1 {
+		return among
+	}
+	first, second := among[:len(among)/2], among[len(among)/2:]
+	later := e.smallest(slices.Concat(before, first), true, second)
+	return append(slices.Clone(e.smallest(slices.Concat(before, later), len(later) > 0, first)), later...)
+}
+
+// needed gives an operation that is not fixed, what is tied to it, and what these wait for, in order.
+func (c *compiled) needed(op int) (all []int) {
+	in := make([]bool, len(c.blocks))
+	var visit func(b int)
+	visit = func(b int) {
+		if b < 0 || in[b] {
+			return
+		}
+		in[b] = true
+		for _, o := range c.blocks[b] {
+			for _, l := range c.in[o] {
+				visit(c.blockOf[c.Lags[l].From])
+			}
+		}
+	}
+	visit(c.blockOf[op])
+	for _, o := range c.order {
+		if b := c.blockOf[o]; b >= 0 && in[b] {
+			all = append(all, o)
+		}
+	}
+	return all
+}
