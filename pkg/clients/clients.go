@@ -30,6 +30,7 @@ type Suite struct {
 	SignIn      workflowv1.SignInServiceClient
 	Planning    workflowv1.PlanningServiceClient
 	Estimates   workflowv1.EstimateServiceClient
+	Swaps       workflowv1.SwapServiceClient
 	People      workflowv1.PeopleServiceClient
 	Routes      workflowv1.RouteServiceClient
 	Stages      workflowv1.StageServiceClient
@@ -86,8 +87,8 @@ func over(c map[string]grpc.ClientConnInterface) *Suite {
 		Intake: intakev1.NewIntakeServiceClient(c["intake"]), PieceLots: intakev1.NewLotServiceClient(c["intake"]),
 		Photos: intakev1.NewPhotoServiceClient(c["intake"]), Prospects: intakev1.NewProspectServiceClient(c["intake"]),
 		SignIn: workflowv1.NewSignInServiceClient(c["workflow"]), Planning: workflowv1.NewPlanningServiceClient(c["workflow"]),
-		Estimates: workflowv1.NewEstimateServiceClient(c["workflow"]),
-		People:    workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
+		Estimates: workflowv1.NewEstimateServiceClient(c["workflow"]), Swaps: workflowv1.NewSwapServiceClient(c["workflow"]),
+		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
 		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
 		Finish: workflowv1.NewFinishServiceClient(c["workflow"]), Climate: workflowv1.NewClimateServiceClient(c["workflow"]),
 		Tests:    workflowv1.NewPartTestServiceClient(c["workflow"]),

@@ -128,6 +128,8 @@ func writeEvents(t *testing.T) {
 	playWeek(t, week.Shop)
 	leavesBatch(t, week.Shop)
 	pinsStage(t, week.Shop)
+	plansDay(t, week.Shop)
+	swapsStage(t, week.Shop)
 	leavesFloor(t, week.Shop)
 	catalogues(t, story.Shop)
 	photographs(t, story.Shop)

@@ -161,6 +161,7 @@ func (b *batch) book(e inbox.Event) error {
 		return b.inspected(f, p.StageInspected)
 	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved,
+		*eventsv1.Envelope_DayPlanned, *eventsv1.Envelope_StageRefused, *eventsv1.Envelope_SwapOffered, *eventsv1.Envelope_SwapEnded,
 		*eventsv1.Envelope_StageHandedOver, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved,
 		*eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_StageLeftBatch, *eventsv1.Envelope_StagePinned, *eventsv1.Envelope_StageUnpinned, *eventsv1.Envelope_PieceLeftFloor, *eventsv1.Envelope_PieceBackOnFloor, *eventsv1.Envelope_WorkStopped, *eventsv1.Envelope_BatchEnded:
 	case *eventsv1.Envelope_ProductAdded, *eventsv1.Envelope_ProductDescribed, *eventsv1.Envelope_CoatingSheetSet, *eventsv1.Envelope_StockLow,

@@ -75,6 +75,7 @@ var says = map[protoreflect.Name]func(Teller, *words.Voice, *eventsv1.Envelope) 
 	"piece_left_floor": leftFloor, "piece_back_on_floor": backOnFloor,
 	"stage_assigned": assigned, "stage_handed_over": handedOver, "stage_finished": finished, "stage_sent_back": sentBack,
 	"stage_inspected": inspected, "stage_pinned": pinned, "stage_unpinned": unpinned,
+	"stage_refused": refusedStage, "swap_offered": swapOffered, "swap_ended": swapEnded,
 
 	"clocked_on": clockedOn, "clocked_off": clockedOff, "clock_entry_corrected": clockCorrected,
 	"clock_forgotten": clockForgotten, "clock_entry_set_aside": clockSetAside, "clock_review_settled": reviewSettled,

@@ -34,7 +34,7 @@ func teller(language string) story.Teller {
 
 // elsewhere are the kinds of events that are never about one piece: of people, products, batches, prospects, the shop.
 var elsewhere = named("lot_bought lot_split_revised prospect_added prospect_bought prospect_declined buying_terms_set",
-	"person_added person_changed route_saved station_saved batch_formed batch_ended stage_left_batch",
+	"person_added person_changed route_saved station_saved batch_formed batch_ended stage_left_batch day_planned",
 	"product_added stock_received stock_low restock_threshold_set coating_sheet_set stock_counted lot_cost_corrected lot_opened lot_moved lot_closed",
 	"stock_recosted stock_policy_set mix_undone place_saved oily_waste_confirmed oily_waste_check_withdrawn equipment_saved equipment_serviced recipe_saved mix_made",
 	"product_described supplier_saved offer_set offer_removed stock_alert_raised stock_alert_closed order_placed order_changed selling_terms_set")

@@ -39,9 +39,10 @@ type Keeper struct {
 	kept   map[[32]byte]Access
 }
 
-// early is how long before its end a token is renewed; most remembered bounds what is kept.
+// early is how long before its end a token is renewed: what is asked with it, such as the search for a plan, may take
+// a minute, and a stream ends with its token. mostRemembered bounds what is kept.
 const (
-	early          = 30 * time.Second
+	early          = time.Minute
 	mostRemembered = 10_000
 )
 

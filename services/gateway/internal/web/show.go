@@ -84,10 +84,15 @@ func (a *Asked) ShowRefused(w http.ResponseWriter, name, title string, data any,
 	return a.Kit.write(w, StatusOf(refused), name, "page", v)
 }
 
+// Part is one part of a page, a template defined in its file, for what is sent piece by piece.
+func (a *Asked) Part(name, part string, data any) ([]byte, error) {
+	return a.Kit.render(name, part, a.View("", data))
+}
+
 // ShowPart answers with one part of a page, a template defined in its file, for what is replaced live.
 // A browser that has it already is told so.
 func (a *Asked) ShowPart(w http.ResponseWriter, name, part string, data any) error {
-	b, err := a.Kit.render(name, part, a.View("", data))
+	b, err := a.Part(name, part, data)
 	if err != nil {
 		return err
 	}

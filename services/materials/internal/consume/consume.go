@@ -140,6 +140,7 @@ func (b *batch) note(e inbox.Event) error {
 		*eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved, *eventsv1.Envelope_StageInspected,
 		*eventsv1.Envelope_SentOut, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_OutsideWorkReceived, *eventsv1.Envelope_OutsideBillCorrected,
 		*eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_BatchEnded, *eventsv1.Envelope_StageLeftBatch,
+		*eventsv1.Envelope_DayPlanned, *eventsv1.Envelope_StageRefused, *eventsv1.Envelope_SwapOffered, *eventsv1.Envelope_SwapEnded,
 		*eventsv1.Envelope_StagePinned, *eventsv1.Envelope_StageUnpinned, *eventsv1.Envelope_PieceLeftFloor, *eventsv1.Envelope_PieceBackOnFloor:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is noted once materials is as new as %s", e.Producer)

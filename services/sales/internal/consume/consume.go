@@ -103,6 +103,7 @@ func saysNothing(e inbox.Event) bool {
 		*eventsv1.Envelope_StationSaved, *eventsv1.Envelope_PieceMoved, *eventsv1.Envelope_StageInspected,
 		*eventsv1.Envelope_SentOut, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_OutsideWorkReceived, *eventsv1.Envelope_OutsideBillCorrected,
 		*eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_BatchEnded, *eventsv1.Envelope_StageLeftBatch,
+		*eventsv1.Envelope_DayPlanned, *eventsv1.Envelope_StageRefused, *eventsv1.Envelope_SwapOffered, *eventsv1.Envelope_SwapEnded,
 		*eventsv1.Envelope_StagePinned, *eventsv1.Envelope_StageUnpinned, *eventsv1.Envelope_PieceLeftFloor, *eventsv1.Envelope_PieceBackOnFloor:
 		return true
 	}

@@ -35,6 +35,7 @@ type CLI struct {
 	Route      routeCmd       `cmd:"" help:"Named orders of steps."`
 	Station    stationCmd     `cmd:"" help:"Where work is done and pieces stand."`
 	Stage      stageCmd       `cmd:"" help:"The stages of a piece, and who has them."`
+	Swap       swapCmd        `cmd:"" help:"Helpers ask each other to take stages, and accept or decline."`
 	Batch      batchCmd       `cmd:"" help:"Stages of several pieces that are run as one."`
 	Plan       planGroupCmd   `cmd:"" help:"The finish plan of a piece: made, checked, approved, amended; or a file of operations, planned."`
 	Rule       ruleCmd        `cmd:"" help:"The rules that make or break a finish."`
@@ -45,7 +46,8 @@ type CLI struct {
 	Outside    outsideCmd     `cmd:"" help:"Work that others do: upholstery, caning, stone, mirror."`
 	Board      boardCmd       `cmd:"" help:"Show each piece on the floor, what is next with it and where it stands."`
 	Day        dayCmd         `cmd:"" help:"Show somebody's day: what they did, what is theirs, what they could do next."`
-	FloorPlan  floorPlanCmd   `cmd:"" help:"Say who does what, where and when, as far as can be told now, and what becomes of promises."`
+	FloorPlan  floorPlanGroup `cmd:"" help:"Say who does what, where and when, as far as can be told now, and what becomes of promises; look for a better plan, and have people know it."`
+	Promise    promiseGroup   `cmd:"" help:"By when something could be promised."`
 	WhatIf     floorWhatIfCmd `cmd:"" help:"Say what becomes of pieces if somebody is away, something is promised, or a piece comes in; changes nothing."`
 	Watch      watchCmd       `cmd:"" help:"Show the floor as it is now, or with --lines tell what happens on it, until Ctrl-C."`
 	Timeline   timelineCmd    `cmd:"" help:"Tell what happened to a piece on the floor."`

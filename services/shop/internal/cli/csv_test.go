@@ -62,7 +62,7 @@ var listLines = map[string]string{
 	"cost accounts": "account title", "cost burden list": "effective_date", "cost dead": "name producer first_time", "cost overhead actual list": "amount amount.currency",
 	"cost overhead estimate rent=24000 --hours 6240h": "what amount hours per_hour", "cost overhead list": "effective_date", "cost payroll show 2026-03-16": "person_name",
 	"cost rates": "effective_date", "cost rule list": "effective_date", "cost shop": "account balance balance.currency", "cost standard list": "effective_date",
-	"floor-plan": "piece_tag person_name start_time end_time", "what-if --away Nell=2026-03-02": "before.chance after.piece_tag after.end_time",
+	"floor-plan show": "piece_tag person_name start_time end_time", "floor-plan propose": "piece_tag person_name start_time end_time", "promise suggest --route painted": "chance promise_time", "what-if --away Nell=2026-03-02": "before.chance after.piece_tag after.end_time",
 	"dry list": "piece_tag ready.likely_time", "equipment hours 1": "display_name used.seconds cost", "equipment list": "equipment.display_name total.seconds", "equipment services Turbine": "service_time",
 	"hours": "person_name labour_time.seconds", "inspect kinds": "kind", "inspect list": "piece_tag", "inspect report": "defect_kind defects", "mix list": "name", "mix recipe list": "name parts",
 	"mix recipe show 'Wash coat'": "name", "mix show 12": "name", "outside list": "piece_tag firm", "person list": "display_name skills", "person show Nell": "display_name skills",
@@ -76,7 +76,7 @@ var listLines = map[string]string{
 	"stock list --lots": "name left", "stock list --expiring 30": "product_name left", "stock lots 'Clear coat'": "name left", "stock needs": "product_name", "stock orders list": "supplier",
 	"stock orders propose": "supplier lines", "stock orders show 12": "product ordered ordered.unit", "stock restock advice": "product_name", "stock show 'Clear coat'": "display_name",
 	"stock usage": "product_name", "stock usage 'Clear coat' --stages": "stage", "storage flammables": "limits", "storage oily show": "stage_kind", "storage place list": "display_name",
-	"supplier list": "display_name", "supplier offer list": "product", "supplier show Acme": "display_name", "test list 1": "part", "timeline 1": "time text",
+	"supplier list": "display_name", "supplier offer list": "product", "supplier show Acme": "display_name", "swap list Nell": "name state person_name offered.title", "test list 1": "part", "timeline 1": "time text",
 }
 
 // Every table is read back as a program does, with a field for each heading.

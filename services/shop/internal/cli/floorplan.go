@@ -11,6 +11,12 @@ import (
 	"tackfree/services/shop/internal/report"
 )
 
+type floorPlanGroup struct {
+	Show    floorPlanCmd   `cmd:"" default:"withargs" help:"Say who does what, where and when. The word show can be left out."`
+	Propose proposePlanCmd `cmd:"" help:"Look for a better plan, and say what would change."`
+	Publish publishPlanCmd `cmd:"" help:"Make a plan that was proposed the one that people know: what begins soon is assigned as it says."`
+}
+
 type floorPlanCmd struct {
 	listOutput
 	Who string `arg:"" optional:"" help:"Display name of whose work is shown; without it, everybody's."`
@@ -49,6 +55,9 @@ func printFloorPlan(e *env, shop *client.Shop, p *workflowv1.FloorPlan) error {
 	if err := t.Print(e.out); err != nil {
 		return err
 	}
+	if p.PublishTime != nil {
+		fmt.Fprintf(e.out, "Published %s.\n", terms.Clock(p.PublishTime))
+	}
 	for _, u := range p.GetUnplaced() {
 		fmt.Fprintf(e.out, "Piece %d: %s\n", u.PieceTag, u.Text)
 	}
@@ -69,7 +78,25 @@ func plannedRemark(terms client.Terms, s *workflowv1.PlacedStage) string {
 	if s.DryTime != nil {
 		said = append(said, "dries until "+terms.Clock(s.DryTime))
 	}
+	if known := knownOf(terms, s); known != "" {
+		said = append(said, known)
+	}
 	return strings.Join(said, ", ")
+}
+
+// knownOf is what people know of a stage that is elsewhere now; empty: it is as they know it.
+func knownOf(terms client.Terms, s *workflowv1.PlacedStage) string {
+	var what []string
+	if s.PublishedPerson != s.Person && s.PublishedPersonName != "" {
+		what = append(what, s.PublishedPersonName)
+	}
+	if s.PublishedStartTime != nil {
+		what = append(what, terms.Clock(s.PublishedStartTime))
+	}
+	if len(what) == 0 {
+		return ""
+	}
+	return "was published: " + strings.Join(what, ", ")
 }
 
 // printOutlooks prints what becomes of the pieces that are promised.

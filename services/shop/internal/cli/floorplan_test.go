@@ -1,10 +1,16 @@
 package cli
 
 import (
+	"strings"
 	"testing"
+	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"google.golang.org/genproto/googleapis/type/date"
+	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/durationpb"
 
+	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
@@ -13,7 +19,7 @@ func TestFloorPlan(t *testing.T) {
 	f := withTwo(t)
 	f.asksFor(t, line("floor-plan"), &workflowv1.GetFloorPlanRequest{})
 	f.asksFor(t, line("floor-plan nell"), &workflowv1.GetFloorPlanRequest{Person: "people/n"})
-	f.says(t, line("floor-plan"), "1 hardware-off – in work", "1 sand (case) The bench pinned, dries until", "Piece 1: Nobody has the skill \"sand\".\n", "80 %")
+	f.says(t, line("floor-plan"), "1 hardware-off – in work", "1 sand (case) The bench pinned, dries until", "Piece 1: Nobody has the skill \"sand\".\n", "80 %", "Published ", "in work, was published: Ruth, ")
 	f.refuses(t, line("floor-plan Odile"), `nobody called "Odile"`)
 }
 
@@ -42,4 +48,77 @@ func TestStage_Pin(t *testing.T) {
 	f.refuses(t, line("stage pin 1 'sand (case)' --to Odile"), `nobody called "Odile"`)
 	f.gives(t, line("stage unpin 1 'sand (case)'"), &workflowv1.UnpinStageRequest{Stage: "pieces/a/stages/2"})
 	f.says(t, line("stage unpin 1 'sand (case)'"), "The plan puts sand (case) of piece 1 where it fits.\n")
+}
+
+func TestFloorPlan_Propose(t *testing.T) {
+	t.Parallel()
+	f := withTwo(t)
+	out := f.says(t, line("floor-plan propose --budget 30s --seed 7"), "promises late 2 1\n", "hours late 9.2 3.5 2.0", "hours waiting 100.0 90.0 60.0", "stages moved 0 3", "90 % 60 %", "painted – –",
+		"`shop floor-plan publish 1` has people know it.\n")
+	if strings.Contains(out, "Published") || len(f.commands()) > 0 {
+		t.Errorf("it publishes unasked: %s", out)
+	}
+	if diff := cmp.Diff(&workflowv1.ProposePlanRequest{Budget: durationpb.New(30 * time.Second), Seed: 7}, f.asks[len(f.asks)-1], protocmp.Transform()); diff != "" {
+		t.Errorf("it asks (-want +got):\n%s", diff)
+	}
+	f.says(t, line("floor-plan propose --json"), `"proposal": "proposals/1"`, `"progress": 1,`)
+	for text, want := range map[string]string{"--budget 2m": "between a moment and a minute", "--budget=-1s": "not -1s", "--until 2026-03-02": "say --publish too", "--publish --csv": "publish by itself",
+		"--publish --until soon": "is not a day"} {
+		f.refuses(t, line("floor-plan propose "+text), want)
+	}
+	f.broken = true
+	if code, out, errs := f.run(t, line("floor-plan propose")...); code != exitUnknown || out != "" || !strings.Contains(errs, "stopped looking before it was done") {
+		t.Errorf("of a search that breaks off it exits %d and prints %q and %q", code, out, errs)
+	}
+}
+
+func TestFloorPlan_Publish(t *testing.T) {
+	t.Parallel()
+	f := withTwo(t)
+	f.gives(t, line("floor-plan publish 1 --until 2026-03-04"), &workflowv1.PublishPlanRequest{Proposal: "proposals/1", LastDate: &date.Date{Year: 2026, Month: 3, Day: 4}})
+	f.gives(t, line("floor-plan propose --publish"), &workflowv1.PublishPlanRequest{Proposal: "proposals/1"})
+	f.says(t, line("floor-plan publish proposals/1"), "Published: 4 assigned, 1 freed, 2 left alone.\n", "1 sand sand is Nell's by hand.", "2 prime Ruth is on the clock at prime.")
+	f.refuses(t, line("floor-plan publish 1 --until soon"), "is not a day")
+}
+
+// What was proposed and perhaps published is found out of and not looked for again.
+func TestFloorPlan_PublishedPerhaps(t *testing.T) {
+	t.Parallel()
+	f := withTwo(t)
+	f.lost = fault.New(fault.Unavailable, "LOST", "The answer was lost.")
+	code, _, errs := f.run(t, line("floor-plan propose --publish --until 2026-03-04")...)
+	id := f.lastCommand().(*workflowv1.PublishPlanRequest).RequestId
+	want := "--proposal proposals/1 --request-id " + id
+	if code != exitUnknown || !strings.Contains(errs, "shop floor-plan propose --publish --until 2026-03-04 ") || !strings.Contains(errs, want) {
+		t.Fatalf("it exits %d and says %s, without %q", code, errs, want)
+	}
+	f.lost = nil
+	asks := len(f.asks)
+	f.gives(t, line("floor-plan propose --publish --until 2026-03-04 "+want), &workflowv1.PublishPlanRequest{Proposal: "proposals/1", LastDate: &date.Date{Year: 2026, Month: 3, Day: 4}})
+	if len(f.doings()) != 1 || len(f.asks) != asks {
+		t.Errorf("it was done under %v, and %d were asked", f.doings(), len(f.asks)-asks)
+	}
+}
+
+func TestFloorPlan_ProposeOnATerminal(t *testing.T) {
+	t.Parallel()
+	shownOn(t, "1 late, 3.5 h (none below 2.0 h)", func(e *env, seen func() string) {
+		p := e.progress("looking", 1000, false)
+		waitFor(t, "50%", func() bool { // it is told again and again, and shown as often as people can read
+			p.says(soFar(&workflowv1.ProposePlanResponse{Cost: &workflowv1.PlanCost{LateHours: 3.5, LatePromises: 1}, LeastLateHours: 2}))
+			p.at(500)
+			return strings.Contains(seen(), "50%")
+		})
+	})
+}
+
+func TestPromise_Suggest(t *testing.T) {
+	t.Parallel()
+	f := withTwo(t)
+	f.asksFor(t, line("promise suggest --route painted"), &workflowv1.SuggestPromiseDateRequest{Route: "routes/painted", Chance: 0.8})
+	f.asksFor(t, line("promise suggest --piece 1 --chance 95"), &workflowv1.SuggestPromiseDateRequest{Piece: "pieces/a", Chance: 0.95})
+	f.says(t, line("promise suggest --piece 1"), "gently: others as without it", "83 %", "80 % 2026-03-02 13:30:00 CST\n\nHurried", "hurried: it goes first", "50 %", "Hurried, of other pieces:", "90 % 60 %")
+	for text, want := range map[string]string{"": "say --route", "--route painted --piece 1": "say --route", "--piece 1 --chance 100": "from 1 to 99", "--piece 1 --chance 0": "from 1 to 99", "--piece x": "not a tag number"} {
+		f.refuses(t, line("promise suggest "+text), want)
+	}
 }

@@ -29,7 +29,7 @@ func (c *floorWhatIfCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printChanges(e, shop, resp) })
+		return c.print(e, resp, func() error { return printChanges(e, shop, resp.Changes) })
 	})
 }
 
@@ -94,17 +94,17 @@ func atTime(ctx context.Context, shop *client.Shop, text string) (what string, a
 }
 
 // printChanges prints what becomes of pieces now, and what would.
-func printChanges(e *env, shop *client.Shop, r *workflowv1.CheckWhatIfResponse) error {
+func printChanges(e *env, shop *client.Shop, changes []*workflowv1.CheckWhatIfResponse_Change) error {
 	terms, err := shop.Terms(e.ctx)
 	if err != nil {
 		return err
 	}
-	if len(r.Changes) == 0 {
+	if len(changes) == 0 {
 		fmt.Fprintln(e.out, "Nothing would be done at another time.")
 		return nil
 	}
 	t := &report.Table{Headings: []string{" piece", "promised", "done now", "done then", " chance now", " chance then"}}
-	for _, c := range r.Changes {
+	for _, c := range changes {
 		piece, before := fmt.Sprint(c.After.GetPieceTag()), "–"
 		if c.After.GetPiece() == "" {
 			piece = c.After.GetPieceTitle()

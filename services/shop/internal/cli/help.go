@@ -13,7 +13,7 @@ var helpGroups = []struct {
 	title    string
 	commands []string
 }{
-	{"The floor, now", []string{"board", "watch", "floor-plan", "what-if", "day", "clock", "stage", "batch", "dry", "air", "inspect", "outside"}},
+	{"The floor, now", []string{"board", "watch", "floor-plan", "what-if", "promise", "day", "clock", "stage", "swap", "batch", "dry", "air", "inspect", "outside"}},
 	{"Pieces and their plans", []string{"prospect", "piece", "photo", "plan", "route", "rule", "test", "timeline"}},
 	{"People and where they work", []string{"person", "station", "hours"}},
 	{"Materials and equipment", []string{"stock", "product", "supplier", "mix", "storage", "equipment"}},

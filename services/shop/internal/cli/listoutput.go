@@ -23,19 +23,22 @@ func (l listOutput) print(e *env, m proto.Message, text func() error) error {
 // rowsAt says where the rows of a message are that holds more than a list: what the table has
 // that people are shown.
 var rowsAt = map[protoreflect.FullName]string{
-	"tackfree.costing.v1.GetAccountRulesResponse":  "accounts",
-	"tackfree.costing.v1.GetPayrollWeekResponse":   "payroll_week.lines",
-	"tackfree.materials.v1.GetFlammablesResponse":  "places",
-	"tackfree.materials.v1.GetOilyWasteResponse":   "work",
-	"tackfree.materials.v1.GetOrderResponse":       "order.lines",
-	"tackfree.sales.v1.AdvisePriceResponse":        "ways",
-	"tackfree.sales.v1.Listing":                    "sales",
-	"tackfree.sales.v1.Set":                        "parts",
-	"tackfree.workflow.v1.CheckFinishPlanResponse": "findings",
-	"tackfree.workflow.v1.CheckWhatIfResponse":     "changes",
-	"tackfree.workflow.v1.GetFloorPlanResponse":    "plan.stages",
-	"tackfree.workflow.v1.ListNextStagesResponse":  "next_stages",
-	"tackfree.workflow.v1.GetFinishPlanResponse":   "plan.stages",
+	"tackfree.costing.v1.GetAccountRulesResponse":     "accounts",
+	"tackfree.costing.v1.GetPayrollWeekResponse":      "payroll_week.lines",
+	"tackfree.materials.v1.GetFlammablesResponse":     "places",
+	"tackfree.materials.v1.GetOilyWasteResponse":      "work",
+	"tackfree.materials.v1.GetOrderResponse":          "order.lines",
+	"tackfree.sales.v1.AdvisePriceResponse":           "ways",
+	"tackfree.sales.v1.Listing":                       "sales",
+	"tackfree.sales.v1.Set":                           "parts",
+	"tackfree.workflow.v1.CheckFinishPlanResponse":    "findings",
+	"tackfree.workflow.v1.CheckWhatIfResponse":        "changes",
+	"tackfree.workflow.v1.GetFloorPlanResponse":       "plan.stages",
+	"tackfree.workflow.v1.ProposePlanResponse":        "plan.stages",
+	"tackfree.workflow.v1.PublishPlanResponse":        "left_alone",
+	"tackfree.workflow.v1.SuggestPromiseDateResponse": "steps",
+	"tackfree.workflow.v1.ListNextStagesResponse":     "next_stages",
+	"tackfree.workflow.v1.GetFinishPlanResponse":      "plan.stages",
 }
 
 // writeRows writes the rows of an answer, as pkg/protocsv writes messages. Of an answer with a

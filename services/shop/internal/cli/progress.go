@@ -59,6 +59,13 @@ func (p *progress) at(done int) {
 	}
 }
 
+// says shows what is so far.
+func (p *progress) says(what string) {
+	if p != nil {
+		p.bar.Describe(what)
+	}
+}
+
 // aside writes to what may be the same terminal, without the bar in the way.
 func (p *progress) aside(write func()) {
 	if p != nil {

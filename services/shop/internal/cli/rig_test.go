@@ -43,6 +43,7 @@ type fake struct {
 	workflowv1.UnimplementedOutsideWorkServiceServer
 	workflowv1.UnimplementedBatchServiceServer
 	workflowv1.UnimplementedPlanningServiceServer
+	workflowv1.UnimplementedSwapServiceServer
 	workflowv1.UnimplementedFloorServiceServer
 	materialsv1.UnimplementedMaterialsServiceServer
 	salesv1.UnimplementedSalesServiceServer
@@ -78,6 +79,7 @@ type fake struct {
 	books          *costingv1.GetShopCostResponse
 	progress       *costingv1.GetProgressResponse
 	answers        answers
+	broken         bool   // a search for a plan ends before it is done
 	fails          error  // instead of an answer to any command
 	lost           error  // instead of the answer to a command that is done
 	after          func() // runs when a command is done and before it is answered
@@ -146,6 +148,7 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterOutsideWorkServiceServer(s, f)
 	workflowv1.RegisterBatchServiceServer(s, f)
 	workflowv1.RegisterPlanningServiceServer(s, f)
+	workflowv1.RegisterSwapServiceServer(s, f)
 	workflowv1.RegisterFloorServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
 	f.shelf.register(s)

@@ -20,6 +20,7 @@ type stageCmd struct {
 	HandOver handOverCmd   `cmd:"" help:"Give a stage from one person to another in the middle of it."`
 	Next     nextCmd       `cmd:"" help:"Say what somebody could do next, the best first."`
 	Claim    claimCmd      `cmd:"" help:"Give somebody the stage that is best done next, or the one that is named."`
+	Refuse   refuseCmd     `cmd:"" help:"Take a stage from somebody who does not want it; the plan does not give it to them again."`
 	Pin      pinCmd        `cmd:"" help:"Have the floor's plan keep a stage with somebody, at a time, or both."`
 	Unpin    unpinCmd      `cmd:"" help:"Let the floor's plan put a stage where it fits again."`
 	Finish   finishCmd     `cmd:"" help:"Finish a stage."`

@@ -123,13 +123,18 @@ func (p *publishing) named() (people []id.ID) {
 }
 
 // gives are what the plan says of stages, by piece: whose they become, and which of those that an earlier plan gave
-// to somebody are nobody's any more.
+// to somebody are nobody's any more, because this one has others do them or nobody. What it still has them do, later
+// than it is assigned, they keep.
 func (p *publishing) gives() map[id.ID][]workflow.Given {
 	gives, given := map[id.ID][]workflow.Given{}, map[id.ID]bool{}
-	for _, t := range p.plan {
-		if to, known := p.people[t.Person]; known && p.soon(t) {
+	for i := range p.plan {
+		t := &p.plan[i]
+		before := p.before[t.Stage]
+		if to, known := p.people[t.Person]; known && p.soon(*t) {
 			given[t.Stage] = true
-			gives[t.Piece] = append(gives[t.Piece], workflow.Given{Stage: t.Stage, Pass: t.Pass, To: &to, ByPlan: p.before[t.Stage].Assigned})
+			gives[t.Piece] = append(gives[t.Piece], workflow.Given{Stage: t.Stage, Pass: t.Pass, To: &to, ByPlan: before.Assigned})
+		} else if before.Assigned && before.Person == t.Person {
+			given[t.Stage], t.Assigned = true, true
 		}
 	}
 	for stage, t := range p.before {
@@ -171,6 +176,9 @@ func (s *Server) publishPiece(ctx context.Context, tx *pg.Tx, p *publishing, pie
 // give gives a stage, if whom it is given may use a station for it.
 func (p *publishing) give(ctx context.Context, st store.Store, plan *workflow.Plan, g workflow.Given) (*workflow.Stage, *sentence.Sentence, error) {
 	if of, err := plan.Stage(g.Stage); err == nil && g.To != nil {
+		if left, err := unwilling(ctx, st, *of, *g.To); err != nil || left != nil {
+			return nil, left, err
+		}
 		if err := mayUse(ctx, st, *g.To, *of, ""); err != nil {
 			if fault.Of(err) == nil {
 				return nil, nil, err

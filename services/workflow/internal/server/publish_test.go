@@ -135,6 +135,25 @@ func TestServer_PublishPlan_AfterAnAbsence(t *testing.T) {
 	}
 }
 
+// Published again up to an earlier day, what was given for the days after it stays given.
+func TestServer_PublishPlan_UpToAnEarlierDay(t *testing.T) {
+	t.Parallel()
+	p := setupPlanning(t)
+	first := publishing(p.proposes(t).Proposal)
+	first.LastDate = &date.Date{Year: 2026, Month: 3, Day: 10}
+	p.publishes(t, first)
+	held := p.holders(t)
+	coat := p.stages["coat top"].Name
+	if _, err := p.PinStage(svctest.Ctx(t), pin(coat, held[coat], at(7*24*60))); err != nil {
+		t.Fatal(err)
+	}
+	again := publishing(p.proposes(t).Proposal)
+	again.LastDate = &date.Date{Year: 2026, Month: 3, Day: 2}
+	if out := p.publishes(t, again); out.FreedStages != 0 || out.AssignedStages != 0 || !maps.Equal(held, p.holders(t)) {
+		t.Errorf("%v; %v were given, and are now %v", out, held, p.holders(t))
+	}
+}
+
 // What happened since a plan was proposed stands: what is finished stays so, who is at a stage keeps it, and who was
 // given one by hand too; each is told, and all else is assigned.
 func TestServer_PublishPlan_LeavesAlone(t *testing.T) {
@@ -271,4 +290,3 @@ func TestServer_SuggestPromiseDate(t *testing.T) {
 		svctest.Refused(t, p.Service, p.SuggestPromiseDate, c.r, c.kind, c.reason)
 	}
 }
-

@@ -8,6 +8,7 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/sentence"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
@@ -52,9 +53,22 @@ func (s *Server) refuse(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, sta
 	if err := st.PutRefusal(ctx, refusal, caller.Of(ctx).Actor, now); err != nil {
 		return err
 	}
+	if err := st.KeepByHand(ctx, stage); err != nil { // whoever has it beside them keeps it
+		return err
+	}
 	if err := s.note(ctx, tx, plan.Piece, now, now, stageRefused(*of, refusal, who)); err != nil {
 		return err
 	}
 	plan.Piece.Version++
 	return s.save(ctx, tx, plan, change{event: stageAssigned(*of), stages: []*workflow.Stage{of}}, now, now)
+}
+
+// unwilling says that somebody whom a plan gives a stage gave it back since; nil: they did not, or it is pinned to them.
+func unwilling(ctx context.Context, st store.Store, stage workflow.Stage, who workflow.Person) (*sentence.Sentence, error) {
+	refused, err := st.RefusedBy(ctx, who.ID)
+	if err != nil || !refused[stage.ID] {
+		return nil, err
+	}
+	pin, err := st.PinOf(ctx, stage.ID)
+	return stage.Unwilling(who, pin), err
 }

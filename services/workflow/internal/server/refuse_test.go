@@ -114,3 +114,51 @@ func TestServer_RefuseStage_Refuses(t *testing.T) {
 	s.finishAt(t, s.stripTop, 40)
 	svctest.Refused(t, s.Service, s.RefuseStage, refuse(s.stripTop, s.nell), fault.Precondition, "STAGE_FINISHED")
 }
+
+// A plan that was proposed before somebody gave a stage back does not give it to them, and what people swapped no
+// plan takes from who has it then.
+func TestServer_PublishPlan_KeepsToRefusalsAndSwaps(t *testing.T) {
+	t.Parallel()
+	s := setupSwaps(t)
+	s.scheduled(t, s.ira)
+	stripCase := s.stages["strip case"].Name
+	if _, err := s.PinStage(svctest.Ctx(t), pin(stripCase, s.nell, nil)); err != nil { // or Ira might be planned for it
+		t.Fatal(err)
+	}
+	before := s.proposes(t).Proposal
+	if _, err := s.UnpinStage(svctest.Ctx(t), &workflowv1.UnpinStageRequest{RequestId: svctest.NewID(), Stage: stripCase}); err != nil {
+		t.Fatal(err)
+	}
+	s.give(t, stripCase, s.nell)
+	if _, err := s.RefuseStage(svctest.Ctx(t), refuse(stripCase, s.nell)); err != nil {
+		t.Fatal(err)
+	}
+	r, err := s.PublishPlan(svctest.Ctx(t), publishing(before))
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := slices.IndexFunc(r.LeftAlone, func(l *workflowv1.PublishPlanResponse_LeftAlone) bool { return l.Stage == stripCase })
+	if i < 0 || r.LeftAlone[i].Said.GetReason() != "PLANNED_AND_REFUSED" || s.stage(t, stripCase).Assignee != "" {
+		t.Errorf("left alone are %v; it is %q's", r.LeftAlone, s.stage(t, stripCase).AssigneeName)
+	}
+	coat := s.stages["coat top"].Name
+	has := s.stage(t, coat).Assignee
+	if has == "" {
+		t.Fatalf("nobody has the coat by the plan: %v", r)
+	}
+	to := s.nell
+	if has == s.nell {
+		to = s.odo
+	}
+	next := s.proposes(t).Proposal // which knows of no swap
+	w := s.offer(t, &workflowv1.OfferSwapRequest{RequestId: svctest.NewID(), Person: has, Stage: coat, ToPerson: to})
+	if _, err := s.AnswerSwap(svctest.Ctx(t), answer(w.Name, to, true)); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.PublishPlan(svctest.Ctx(t), publishing(next)); err != nil {
+		t.Fatal(err)
+	}
+	if got := s.stage(t, coat).Assignee; got != to {
+		t.Errorf("the coat was swapped, and a plan gave it to %s", s.stage(t, coat).AssigneeName)
+	}
+}

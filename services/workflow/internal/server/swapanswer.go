@@ -89,6 +89,9 @@ func (w *swapping) accept(ctx context.Context, s *Server, tx *pg.Tx, person id.I
 	for i, stage := range stages {
 		plan := w.givings[i].Plan
 		plan.Piece.Version++
+		if err := w.st.KeepByHand(ctx, stage.ID); err != nil { // from now on no plan gives it to somebody else
+			return err
+		}
 		if err := s.save(ctx, tx, plan, change{event: stageAssigned(*stage), stages: []*workflow.Stage{stage}}, w.at, w.at); err != nil {
 			return err
 		}

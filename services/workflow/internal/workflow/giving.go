@@ -6,6 +6,7 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/sentence"
 )
 
 // Giving is a stage that one person would give to another.
@@ -101,6 +102,15 @@ func (p *Plan) Refuse(stage id.ID, who Person, pin *PlanPin, reason string) (Sta
 	p.Piece.Version++
 	refusal.Pass = s.Pass()
 	return refusal, s, nil
+}
+
+// Unwilling says that somebody whom a plan gives the stage gave it back since; nil: it was pinned to them all the
+// same. pin is of the stage, nil for none.
+func (s Stage) Unwilling(who Person, pin *PlanPin) *sentence.Sentence {
+	if pin.holds(s) && pin.Person == who.ID {
+		return nil
+	}
+	return ofStage(s, sentence.New("PLANNED_AND_REFUSED", "%s gave %s back since it was planned; the next plan knows of it.", who.Name, s.Title()).With("person", who.Name))
 }
 
 // holds reports whether a pin has somebody do the stage in its present pass.

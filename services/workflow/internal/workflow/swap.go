@@ -63,7 +63,7 @@ func (w Swap) Overtaken(now []Standing) *sentence.Sentence {
 	switch w.State {
 	case SwapOpen:
 	case SwapOvertaken:
-		return now[0].about(sentence.New("SWAP_REPLACED", "%s was offered anew since.", now[0].Stage.Title()))
+		return ofStage(now[0].Stage, sentence.New("SWAP_REPLACED", "%s was offered anew since.", now[0].Stage.Title()))
 	default:
 		return nil
 	}
@@ -95,11 +95,5 @@ func (n Standing) changed(side Side, from, to Helper) *sentence.Sentence {
 	default:
 		return nil
 	}
-	return n.about(s)
-}
-
-// about has a sentence name the stage.
-func (n Standing) about(s sentence.Sentence) *sentence.Sentence {
-	s = s.With("stage", n.Stage.Title()).With("kind", n.Stage.Kind)
-	return &s
+	return ofStage(n.Stage, s)
 }

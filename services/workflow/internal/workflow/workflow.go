@@ -55,6 +55,7 @@
 //
 // A stage is nobody's, somebody's, or several people's; what waits for hands is offered to who
 // asks, first what it costs most to let wait (see Search).
+// Whoever does not want one gives it back, or asks somebody else to take it (see Swap).
 //
 // Instead of a route a piece may have a finish plan, made and checked by package finish. Its
 // stages know their product, grit and station, and what they need of the films below:

@@ -5,6 +5,7 @@
 //	a press ─▶ the phone's own queue (IndexedDB), with an id made there and then
 //	             ├─ online, nothing waits: POST /bench/clock ─▶ ClockOn, ClockOff, SwitchClock …
 //	             └─ else, later and in order: POST /bench/entry ─▶ SendClockEntry
+//	what people ask each other to take is answered at once or not at all: it never waits in the queue
 //	out of reach: sw.js gives the shell from its cache; the state that was kept and the queue fill it
 //
 // A press that was not answered is asked again under its id until it is. One that the shop then refuses
@@ -40,6 +41,10 @@ func Page() web.Page {
 			"POST /bench/take":  issue,
 			"GET /cans/{id}":    can,
 			"GET /bench/photo":  photo,
+			"GET /bench/swap":   swap,
+			"POST /bench/swap":  askToSwap,
+
+			"POST /bench/give-back": giveBack,
 		}}
 }
 
@@ -55,7 +60,7 @@ type place struct {
 
 // said is what scripts say, by the key in the catalogue without its prefix.
 var said = []string{"start", "resume", "off", "switch", "nothing", "read", "sending", "since", "where", "minutes", "hours", "claim", "ready", "ready.over", "closes", "closes.over",
-	"waits.on", "waits.off", "waits.span", "waits.switch", "waits.pause", "waits.resume", "waits.finish", "seen", "day", "nobody", "unsure", "device", "reset"}
+	"waits.on", "waits.off", "waits.span", "waits.switch", "waits.pause", "waits.resume", "waits.finish", "seen", "swap", "accept", "decline", "withdraw", "day", "nobody", "unsure", "device", "reset"}
 
 func placeFor(v *words.Voice) (place, error) {
 	texts := map[string]string{}

@@ -99,6 +99,14 @@ async function turnedDown(r, sentence) {
   return true;
 }
 
+// atOnce asks for what is done now or not at all, with whoever stands there to read why not.
+async function atOnce(body) {
+  trouble = '';
+  const r = await send('/bench/clock', state.form, {id: newID(), person: state.person, ...body});
+  if (r.done && r.done.state) await know(r.done.state);
+  else trouble = r.refused || r.sentence || words.unsure;
+}
+
 // act is what a button does.
 const acts = {
   async press(a) {
@@ -112,12 +120,8 @@ const acts = {
       await flush();
     } finally { busy = false; }
   },
-  async claim(job) {
-    trouble = '';
-    const r = await send('/bench/clock', state.form, {id: newID(), person: state.person, do: 'claim', stage: job.stage});
-    if (r.done && r.done.state) await know(r.done.state);
-    else trouble = r.refused || r.sentence || words.unsure;
-  },
+  claim(job) { return atOnce({do: 'claim', stage: job.stage}); },
+  reply({swap, how}) { return atOnce({do: how, swap}); },
   choose(job) { chosen = job; },
   warn(sentence) { trouble = sentence; },
   async seen(n) { await seen(state.person, n); },

@@ -158,7 +158,31 @@ function listed(v, j, prefix, i) {
     take.setAttribute('aria-label', `${words.claim}: ${nameOf(j)}`);
     line.append(take);
   }
+  if (j.mine && !v.away) {
+    const swap = el('a', {id: `${prefix}-swap-${i}`, className: 'end fine', href: `/bench/swap?${new URLSearchParams({stage: j.stage})}`, textContent: words.swap});
+    swap.setAttribute('aria-label', `${words.swap}: ${nameOf(j)}`);
+    line.append(swap);
+  }
   return line;
+}
+
+// asked is an offer, with the buttons that answer it or take it back.
+function asked(v, a) {
+  const line = el('li', {}, el('span', {}, a.text, ...(a.note ? [el('br'), el('span', {className: 'fine', textContent: a.note})] : [])));
+  const buttons = (v.away ? [] : a.can).map((how) => {
+    const b = el('button', {id: `${how}-${a.swap}`, className: how === 'accept' ? '' : 'quiet', textContent: words[how], onclick: () => v.act('reply', {swap: a.swap, how})});
+    b.setAttribute('aria-label', `${words[how]}: ${a.text}`);
+    return b;
+  });
+  if (buttons.length) line.append(el('span', {className: 'end small'}, ...buttons));
+  return line;
+}
+
+function showAsks(v) {
+  const asks = v.state.asks || [];
+  hidden('asks-box', asks.length === 0);
+  refill('asks', asks.map((a) => asked(v, a)));
+  hidden('asks-away', !v.away || asks.length + v.state.jobs.length === 0);
 }
 
 function showLists(v) {
@@ -228,6 +252,7 @@ export function show(v) {
   showNext(v, next);
   showGrip(v, next);
   showQueue(v);
+  showAsks(v);
   showLists(v);
   showTools(v);
   hidden('other-box', false);

@@ -24,6 +24,7 @@ type press struct {
 	FinishStage string `json:"finish_stage"`
 	FinishBatch string `json:"finish_batch"`
 	FinishID    string `json:"finish_id"`
+	Swap        string `json:"swap"` // the offer that is answered, or taken back
 }
 
 // pressed is the answer to a press that was done.
@@ -39,6 +40,7 @@ var errNoSuchPress = fault.New(fault.Invalid, "PRESS_UNKNOWN", "This page does n
 // doing is what each press does.
 var doing = map[string]func(a *web.Asked, p press) (pressed, error){
 	"on": clockOn, "off": clockOff, "pause": pause, "resume": resume, "switch": switchTo, "finish": finish, "claim": claim,
+	"accept": accept, "decline": decline, "withdraw": withdraw,
 }
 
 func clock(w http.ResponseWriter, a *web.Asked) error {

@@ -23,6 +23,7 @@ type found struct {
 	day   *workflowv1.GetDayResponse
 	next  *workflowv1.ListNextStagesResponse
 	board []*workflowv1.BoardLine
+	swaps []*workflowv1.Swap
 
 	mu      sync.Mutex
 	sold    map[string]bool              // of the pieces that somebody is on, or paused from
@@ -61,6 +62,7 @@ func read(ctx context.Context, s *clients.Suite, person string, now time.Time) (
 		f.board = r.GetLines()
 		return err
 	})
+	g.Go(func() error { return f.readSwaps(first, s, person) })
 	if err := g.Wait(); err != nil {
 		return nil, err
 	}

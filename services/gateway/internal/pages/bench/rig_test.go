@@ -31,6 +31,9 @@ type shop struct {
 	workflowv1.FloorServiceClient
 	workflowv1.StageServiceClient
 	workflowv1.BatchServiceClient
+	workflowv1.SwapServiceClient
+	workflowv1.PeopleServiceClient
+	workflowv1.PlanningServiceClient
 	materialsv1.NeedServiceClient
 	materialsv1.MaterialsServiceClient
 	intakev1.IntakeServiceClient
@@ -43,6 +46,10 @@ type shop struct {
 	happened []*workflowv1.ListPieceTimelineResponse_Happening
 	review   string
 	sold     bool // all pieces are
+
+	swaps   []*workflowv1.Swap
+	swapErr error
+	planned []*workflowv1.PlacedStage
 
 	finishErr error
 	asked     []proto.Message
@@ -129,7 +136,7 @@ func kitOf(s *shop) http.Handler {
 		s.day = &workflowv1.GetDayResponse{}
 	}
 	now := func() time.Time { return noon }
-	suite := &clients.Suite{Clocks: s, Floor: s, Stages: s, Batches: s, Needs: s, Materials: s, Intake: s, Sales: s}
+	suite := &clients.Suite{Clocks: s, Floor: s, Stages: s, Batches: s, Needs: s, Materials: s, Intake: s, Sales: s, Swaps: s, People: s, Planning: s}
 	k := web.New(&web.Kit{Suite: suite, Keeper: &web.Keeper{Door: door{}, Now: now}, Logger: slog.New(slog.DiscardHandler), Now: now})
 	k.Handle(Page())
 	return k.Handler()

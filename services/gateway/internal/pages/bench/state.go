@@ -25,6 +25,7 @@ type State struct {
 	Paused *On       `json:"paused"`
 	Jobs   []Job     `json:"jobs"`  // theirs, what can start first
 	Could  []Job     `json:"could"` // nobody's, the best first
+	Asks   []Ask     `json:"asks"`
 	More   string    `json:"more"`
 	// Obstacles say what keeps other stages from this person, each in a sentence.
 	Obstacles []string `json:"obstacles"`
@@ -70,6 +71,7 @@ func stateOf(a *web.Asked) (*State, error) {
 		return nil, err
 	}
 	s := stateFrom(f, a.Voice)
+	s.Asks = asksOf(f, a.User.Person, a.Voice)
 	s.Person, s.Name, s.Form = a.User.Person, a.User.Name, a.FormKey()
 	return s, nil
 }

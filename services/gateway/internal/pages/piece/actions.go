@@ -41,8 +41,9 @@ type actions struct {
 
 // typedIn is a form that was refused: its name, and what was typed into it.
 type typedIn struct {
-	Form   string
-	Values url.Values
+	Form      string
+	Values    url.Values
+	Suggested *suggested // by when it could be promised; nil: nobody asked
 }
 
 // Was gives what was typed into a field of a form, or else what stands there.

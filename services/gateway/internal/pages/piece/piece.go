@@ -37,6 +37,7 @@ func Page() web.Page {
 		"GET /pieces/{tag}/story":       showStory,
 		"GET /pieces/{tag}/why/{event}": why,
 		"POST /pieces/{tag}/promise":    command(promise),
+		"POST /pieces/{tag}/suggest":    web.ForLeads(suggest),
 		"POST /pieces/{tag}/move":       command(move),
 		"POST /pieces/{tag}/send-back":  command(sendBack),
 		"POST /pieces/{tag}/send-out":   command(sendOut),

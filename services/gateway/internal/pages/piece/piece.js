@@ -1,4 +1,4 @@
-// What somebody has opened stays open when a band is fetched anew.
+// What somebody has opened stays open when a band is fetched anew; a suggested day is put into its form.
 'use strict';
 (() => {
   const opened = new Set();
@@ -13,5 +13,13 @@
       if (opened.has(d.id)) d.open = true;
       if (closed.has(d.id)) d.open = false;
     }
+  });
+  document.addEventListener('click', (e) => {
+    const button = e.target.closest('button[data-day]');
+    if (!button) return;
+    e.preventDefault();
+    button.form.elements.day.value = button.dataset.day;
+    button.form.elements.time.value = button.dataset.time;
+    button.form.elements.day.focus();
   });
 })();

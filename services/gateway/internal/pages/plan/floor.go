@@ -6,6 +6,8 @@ import (
 	"strings"
 	"time"
 
+	"google.golang.org/protobuf/types/known/timestamppb"
+
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/pages/plan/chart"
 	"tackfree/services/gateway/internal/words"
@@ -26,6 +28,7 @@ type floor struct {
 	Runs           int32
 	Half           bool // a clock of twelve hours, for the script
 	Zone           string
+	Published      *timestamppb.Timestamp // the plan that people know; nil: none was
 }
 
 // lane is a person, station or piece with its rows by day.
@@ -52,7 +55,7 @@ type bar struct {
 // floorOf lays out what is shown of a plan.
 func floorOf(p *workflowv1.FloorPlan, c choice, v *words.Voice, now time.Time) *floor {
 	from, to := c.window(p, v.Zone)
-	it := &floor{choice: c, First: from, Last: to.Add(-time.Second), Unplaced: p.Unplaced, Runs: p.Runs, Half: v.Half, Zone: v.Zone.String()}
+	it := &floor{choice: c, First: from, Last: to.Add(-time.Second), Unplaced: p.Unplaced, Runs: p.Runs, Half: v.Half, Zone: v.Zone.String(), Published: p.PublishTime}
 	day := midnight(from)
 	if day.After(midnight(p.StartTime.AsTime().In(v.Zone))) {
 		it.Earlier = c.fromLink(day.AddDate(0, 0, -days[c.Over]))

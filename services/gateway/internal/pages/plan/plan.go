@@ -5,6 +5,7 @@
 //	                         rows by lane and day: the same in words ─────────────────────┼─▶ templates
 //	                         outlooks ─▶ chances ─────────────────────────────────────────┘
 //	drag, arrow keys, a small form ─▶ PinStage, UnpinStage
+//	a better plan ─▶ ProposePlan: how far it is, line by line ─▶ before and after of each piece ─▶ PublishPlan
 //	what if ─▶ CheckWhatIf: before and after of each piece ─▶ what of it can be done: PromisePiece, UpdatePerson
 //
 // The plan is workflow's; here nothing is decided but how it is shown.
@@ -39,6 +40,9 @@ func Page() web.Page {
 		"POST /plan/pin":               web.ForLeads(p.pin),
 		"POST /plan/unpin":             web.ForLeads(p.unpin),
 		"GET /plan/what-if":            web.ForLeads(p.showWhatIf),
+		"GET /plan/better":             web.ForLeads(p.showSearch),
+		"POST /plan/better":            web.ForLeads(p.search),
+		"POST /plan/publish":           web.ForLeads(p.publish),
 		"POST /plan/promise":           web.ForLeads(p.applyPromise),
 		"POST /plan/absence":           web.ForLeads(p.applyAbsence),
 		"GET /plan/calendar":           web.ForLeads(showCalendar),
@@ -50,6 +54,7 @@ func Page() web.Page {
 type shown struct {
 	Floor  *floor
 	WhatIf *whatIf
+	Better *better
 }
 
 func (p *plan) show(w http.ResponseWriter, a *web.Asked) error {

@@ -53,6 +53,12 @@ type shop struct {
 	promised *workflowv1.PromisePieceRequest
 	updated  *workflowv1.UpdatePersonRequest
 	token    *workflowv1.CreateTokenRequest
+
+	search    []*workflowv1.ProposePlanResponse
+	ends      error // of the search
+	result    *workflowv1.PublishPlanResponse
+	proposed  *workflowv1.ProposePlanRequest
+	publishes *workflowv1.PublishPlanRequest
 }
 
 func (s *shop) GetFloorPlan(context.Context, *workflowv1.GetFloorPlanRequest, ...grpc.CallOption) (*workflowv1.GetFloorPlanResponse, error) {
@@ -165,7 +171,11 @@ func (v *visitor) key() string {
 // send sends a form; a script sends its key in a header.
 func (v *visitor) send(path string, fields url.Values, byScript bool) (int, string) {
 	v.t.Helper()
-	key := v.key()
+	return v.sendWith(v.key(), path, fields, byScript)
+}
+
+func (v *visitor) sendWith(key, path string, fields url.Values, byScript bool) (int, string) {
+	v.t.Helper()
 	if !byScript {
 		fields.Set("form", key)
 	}

@@ -37,6 +37,9 @@ func (b *bar) Says(v *words.Voice, now time.Time) string {
 	if b.WindowMissed {
 		parts = append(parts, v.T("plan.missed"))
 	}
+	if known := b.Known(v, now); known != "" {
+		parts = append(parts, known)
+	}
 	return strings.Join(parts, "; ")
 }
 
@@ -72,6 +75,20 @@ func (b *bar) Pins(v *words.Voice) string {
 		return v.T("plan.pin.person")
 	case b.TimePinned:
 		return v.T("plan.pin.time")
+	}
+	return ""
+}
+
+// Known says what people know of a stage by the published plan, where it is elsewhere now; empty: it is as they know it.
+func (b *bar) Known(v *words.Voice, now time.Time) string {
+	elsewhere := b.PublishedPersonName != "" && b.PublishedPerson != b.Person
+	switch {
+	case elsewhere && b.PublishedStartTime != nil:
+		return v.T("plan.known.both", b.PublishedPersonName, v.When(b.PublishedStartTime, now))
+	case elsewhere:
+		return v.T("plan.known.person", b.PublishedPersonName)
+	case b.PublishedStartTime != nil:
+		return v.T("plan.known.time", v.When(b.PublishedStartTime, now))
 	}
 	return ""
 }
