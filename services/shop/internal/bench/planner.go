@@ -16,11 +16,13 @@ import (
 
 // PlannerOptions of the planner's measurement.
 type PlannerOptions struct {
-	Dir string // of published instances
+	Dir string // of published instances; empty: those that the program has
 	// Only sets whose names begin so; empty: all.
 	Only   string
 	Seed   uint64
 	Budget time.Duration // of each instance; 0: that of its set
+	Clock  PlannerClock  // by which budgets are
+	Long   bool          // floors are planned for a minute too
 	Say    func(format string, args ...any)
 }
 
@@ -50,9 +52,10 @@ type PlannerSet struct {
 // published is an instance with the best that is known of it.
 type published struct {
 	set, name string
-	best      int64
+	best      int64   // -1: there is no plan
 	jobs      int     // of a job shop with promises, how many; 0: all
 	factor    float64 // and the factor of these; 0: it has none
+	text      string  // that the program has itself
 }
 
 // budgets are how long a run of a set takes at most, by how its name begins.
@@ -75,7 +78,10 @@ func (o PlannerOptions) budgetOf(set string) time.Duration {
 
 // RunPlanner plans published instances and compares what comes out with the best that is known of them.
 func RunPlanner(ctx context.Context, o PlannerOptions) (runs []PlannerRun, sets []PlannerSet, err error) {
-	all, err := readKnown(o.Dir)
+	all, err := ownKnown, error(nil)
+	if o.Dir != "" {
+		all, err = readKnown(o.Dir)
+	}
 	if err != nil {
 		return nil, nil, err
 	}
@@ -151,9 +157,10 @@ func (o PlannerOptions) plan(ctx context.Context, k published) (r PlannerRun, er
 	if err != nil {
 		return r, err
 	}
-	began := time.Now()
-	a, err := p.Solve(ctx, instance.Options{Seed: o.Seed, Budget: o.budgetOf(k.set), Target: max(k.best, 0)})
-	r.Seconds = time.Since(began).Seconds()
+	ctx, gone, cancel := o.Clock.within(ctx, o.budgetOf(k.set))
+	defer cancel()
+	a, err := p.Solve(ctx, instance.Options{Seed: o.Seed, Budget: untilItsContext, Target: max(k.best, 0)})
+	r.Seconds = gone().Seconds()
 	if none := fault.Reason(err); none == "NO_PLAN" || none == "NO_PLAN_IN_TIME" {
 		r.Proven = none == "NO_PLAN"
 		return r, nil
@@ -167,3 +174,6 @@ func (o PlannerOptions) plan(ctx context.Context, k published) (r PlannerRun, er
 	}
 	return r, nil
 }
+
+// untilItsContext is a budget that no instance uses up: its context ends before.
+const untilItsContext = 24 * time.Hour

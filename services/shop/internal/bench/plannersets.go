@@ -24,7 +24,10 @@ func formatOf(set string) instance.Format {
 
 // read reads an instance: of a set a/b from folder a, or a/b. Those of Taillard are made, by their seeds.
 func (o PlannerOptions) read(k published) (instance.Problem, error) {
-	if k.set == "jsp/ta" {
+	switch {
+	case k.text != "":
+		return instance.Read([]byte(k.text), formatOf(k.set))
+	case k.set == "jsp/ta":
 		return o.taillard(k.name)
 	}
 	folder, _, _ := strings.Cut(k.set, "/")
@@ -49,14 +52,22 @@ func (o PlannerOptions) read(k published) (instance.Problem, error) {
 	return nil, fmt.Errorf("there is no file of it in %s", filepath.Join(o.Dir, folder))
 }
 
-// taillard makes ta01 and so on by the seeds listed in taillard_seeds.csv: jobs, machines, time seed, machine seed.
+// taillard makes ta01 and so on by the seeds listed in taillard_seeds.csv (jobs, machines, time seed, machine seed), or by
+// those that the program has.
 func (o PlannerOptions) taillard(name string) (instance.Problem, error) {
+	n, err := strconv.Atoi(strings.TrimPrefix(name, "ta"))
+	if err != nil {
+		return nil, err
+	}
+	if o.Dir == "" {
+		f := ownSeeds[n-1]
+		return instance.Taillard(15, 15, f[0], f[1])
+	}
 	lines, err := readTable(filepath.Join(o.Dir, "jsp", "taillard_seeds.csv"))
 	if err != nil {
 		return nil, err
 	}
-	n, err := strconv.Atoi(strings.TrimPrefix(name, "ta"))
-	if err != nil || n < 1 || n > len(lines) {
+	if n < 1 || n > len(lines) {
 		return nil, fmt.Errorf("%s is none of the %d listed", name, len(lines))
 	}
 	var f [4]int
