@@ -59,18 +59,30 @@ func (v *validator) operation(op int) error {
 	if s.Start < max(v.p.Now, v.p.Pieces[o.Piece].Release, o.Earliest) || s.End > v.p.Horizon {
 		return wrong("Operation %s is done from %d to %d, which is too soon or too late.", o.ID, s.Start, s.End)
 	}
-	i := slices.IndexFunc(o.Modes, func(m Mode) bool { return m.Worker == s.Worker })
-	if i < 0 || (s.Station == NoStation) != (len(o.Stations) == 0) {
-		return wrong("Operation %s is done by somebody, or at a station, of none of its modes.", o.ID)
+	err := wrong("Operation %s is done by somebody, or at a station, of none of its modes.", o.ID)
+	if (s.Station == NoStation) != (len(o.Stations) == 0) {
+		return err
 	}
+	for i := range o.Modes { // the same hands may have several
+		if m := &o.Modes[i]; m.Worker == s.Worker {
+			if err = v.mode(o, s, m); err == nil {
+				return nil
+			}
+		}
+	}
+	return err
+}
+
+// mode looks at an operation as done in one of its modes.
+func (v *validator) mode(o *Operation, s Slot, m *Mode) error {
 	at := o.Stations
-	if o.Modes[i].Stations != nil {
-		at = o.Modes[i].Stations
+	if m.Stations != nil {
+		at = m.Stations
 	}
 	if s.Station != NoStation && !slices.Contains(at, s.Station) {
 		return wrong("Operation %s is done at station %s, which is none of its mode's.", o.ID, v.p.Stations[s.Station].ID)
 	}
-	return v.duration(o, s, o.Modes[i].Minutes)
+	return v.duration(o, s, m.Minutes)
 }
 
 // duration looks at how long an operation takes.

@@ -563,8 +563,9 @@ type FloorPlan struct {
 	// How often the chances were played, and by which seed.
 	Runs int32 `protobuf:"varint,7,opt,name=runs,proto3" json:"runs,omitempty"`
 	// When the plan that people know was published; absent: none was.
-	PublishTime   *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=publish_time,json=publishTime,proto3" json:"publish_time,omitempty"`
-	Cost          *PlanCost              `protobuf:"bytes,9,opt,name=cost,proto3" json:"cost,omitempty"`
+	PublishTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=publish_time,json=publishTime,proto3" json:"publish_time,omitempty"`
+	// Of the whole plan; what pieces are worth could be worked out from it. Absent: of one person's part.
+	Cost          *PlanCost `protobuf:"bytes,9,opt,name=cost,proto3" json:"cost,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -667,7 +668,7 @@ type PlanCost struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Hours after promises, each weighed by what its piece is worth beside the usual one, added up.
 	LateHours float64 `protobuf:"fixed64,1,opt,name=late_hours,json=lateHours,proto3" json:"late_hours,omitempty"`
-	// How many promises it does not keep.
+	// How many promises it does not keep; such pieces count too of which stages have no place.
 	LatePromises int32 `protobuf:"varint,2,opt,name=late_promises,json=latePromises,proto3" json:"late_promises,omitempty"`
 	// Hours from the beginning of the work to the end of it, weighed in the same way: value that waits.
 	WaitingHours float64 `protobuf:"fixed64,3,opt,name=waiting_hours,json=waitingHours,proto3" json:"waiting_hours,omitempty"`
@@ -2176,7 +2177,7 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"early_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\tearlyTime\x12;\n" +
 	"\vmiddle_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"middleTime\x127\n" +
-	"\tlate_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\xf8\x03\n" +
+	"\tlate_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\blateTime\"\xfe\x03\n" +
 	"\tFloorPlan\x129\n" +
 	"\n" +
 	"start_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\tstartTime\x125\n" +
@@ -2186,8 +2187,8 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\x06pieces\x18\x05 \x03(\v2\".tackfree.workflow.v1.PieceOutlookR\x06pieces\x12:\n" +
 	"\bpresence\x18\x06 \x03(\v2\x1e.tackfree.workflow.v1.PresenceR\bpresence\x12\x12\n" +
 	"\x04runs\x18\a \x01(\x05R\x04runs\x12=\n" +
-	"\fpublish_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vpublishTime\x122\n" +
-	"\x04cost\x18\t \x01(\v2\x1e.tackfree.workflow.v1.PlanCostR\x04cost\"\xbf\x01\n" +
+	"\fpublish_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\vpublishTime\x128\n" +
+	"\x04cost\x18\t \x01(\v2\x1e.tackfree.workflow.v1.PlanCostB\x04\x80\xe9\x18\x02R\x04cost\"\xbf\x01\n" +
 	"\bPlanCost\x12\x1d\n" +
 	"\n" +
 	"late_hours\x18\x01 \x01(\x01R\tlateHours\x12#\n" +

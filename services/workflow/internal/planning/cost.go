@@ -5,7 +5,7 @@ import "tackfree/pkg/planner"
 // Cost is what a plan costs, the first first. Hours are weighed by what their piece is worth beside the usual one.
 type Cost struct {
 	Late         float64 // hours after promises
-	LatePromises int     // that are not kept
+	LatePromises int     // that are not kept, or of which stages have no place
 	Waiting      float64 // hours from the beginning of the work to its end
 	Moved        int     // jobs of the next two days that are not as was published
 	Unplaced     int     // stages without a place
@@ -18,22 +18,25 @@ const (
 
 func (m *maker) cost(plan *planner.Plan) Cost {
 	c := Cost{Late: plan.Objective.Tardiness / perHour, Waiting: plan.Objective.Flow / perHour}
-	ends := make([]planner.Minute, len(m.p.Pieces))
+	ends, open := make([]planner.Minute, len(m.p.Pieces)), map[int]bool{}
 	for op, o := range m.p.Operations {
 		ends[o.Piece] = max(ends[o.Piece], plan.Slots[op].End)
 	}
+	for _, u := range plan.Left {
+		if u.Operation < len(m.jobs) {
+			c.Unplaced += len(m.jobs[u.Operation].stages)
+			for _, piece := range m.jobs[u.Operation].pieces {
+				open[piece] = true
+			}
+		}
+	}
 	for i, p := range m.p.Pieces {
-		if ends[i] > p.Due {
+		if ends[i] > p.Due || (open[i] && p.Due != planner.NoDue) {
 			c.LatePromises++
 		}
 	}
 	if known := m.known(); known != nil {
 		c.Moved, _ = planner.Moved(&m.p, known, plan, soon)
-	}
-	for _, u := range plan.Left {
-		if u.Operation < len(m.jobs) {
-			c.Unplaced += len(m.jobs[u.Operation].stages)
-		}
 	}
 	return c
 }

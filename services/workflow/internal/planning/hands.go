@@ -139,8 +139,7 @@ func (m *maker) holders(j *job) (held []int) {
 
 // byPlan reports whether a stage is somebody's because a plan gave it to them.
 func (m *maker) byPlan(s *workflow.Stage) bool {
-	told, known := m.Published[s.ID]
-	return known && told.Assigned && told.Person == s.Assignee && len(s.Helpers) == 0
+	return s.ByPlan(m.Given[s.ID])
 }
 
 func (m *maker) pinnedTo(j *job) id.ID {

@@ -36,7 +36,7 @@ func Propose(f *Facts, how Search) (*Plan, error) {
 
 // plan makes a plan of the floor of one of the problem.
 func (m *maker) plan(solved *planner.Plan) (*Plan, error) {
-	out := &Plan{Start: m.base, End: m.instant(m.p.Horizon), Runs: Runs, Presence: m.presence(), Cost: m.cost(solved), PublishedAt: m.PublishedAt}
+	out := &Plan{Start: m.base, End: m.instant(m.p.Horizon), Runs: Runs, Presence: m.presence(), Cost: new(m.cost(solved)), PublishedAt: m.PublishedAt}
 	left, err := m.unplaced(out, solved)
 	if err != nil {
 		return nil, err
@@ -113,7 +113,7 @@ func (m *maker) placed(all []Placed, op int, solved *planner.Plan) ([]Placed, er
 // share is the stretch of a job's slot that one of its stages gets, by what it takes of all.
 func (m *maker) share(j *job, nth int, slot planner.Slot) (start, end time.Time) {
 	whole, before := j.attended(), time.Duration(0)
-	if whole == 0 || len(j.stages) == 1 {
+	if whole == 0 || len(j.stages) == 1 || (slot.Worker == planner.NoWorker && len(j.running) == 0) {
 		return m.instant(slot.Start), m.instant(slot.End)
 	}
 	for _, s := range j.stages[:nth] {

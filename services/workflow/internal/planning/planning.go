@@ -50,6 +50,8 @@ type Facts struct {
 	Publication int64          // how many were published
 	PublishedAt time.Time      // the last of them; zero: they know none
 
+	Given map[id.ID]id.ID // by stage: to whom a plan gave it, who keeps it only until another one says otherwise
+
 	first map[int]bool // pieces (indices) that go before all others, whatever was promised
 }
 
@@ -59,7 +61,6 @@ type Told struct {
 	Pass            int32
 	Person, Station id.ID // id.Nil: none
 	Start, End      time.Time
-	Assigned        bool // whoever has it has it by that plan
 }
 
 // Piece is a piece with its stages in the order of the work: those that are not finished, and those that
@@ -94,7 +95,7 @@ type Plan struct {
 	Pieces     []Outlook  // by promise, those without one last; then by tag
 	Presence   []Presence // by name
 	Runs       int
-	Cost       Cost
+	Cost       *Cost // nil: of a part of a plan nobody reckons it
 
 	PublishedAt time.Time // as of the facts
 }

@@ -67,12 +67,21 @@ func (m *maker) steady(placed *planner.Plan, o planner.Options, improved func(pl
 		placed = o.Published
 	}
 	o.Budget = func() float64 { return whole() / sure }
-	plan, err := planner.Improve(&m.p, placed, o, improved)
+	tries := 0
+	tell := func(before int) func(planner.Improvement) {
+		return func(i planner.Improvement) {
+			i.Iterations += before
+			if tries = i.Iterations; improved != nil {
+				improved(i)
+			}
+		}
+	}
+	plan, err := planner.Improve(&m.p, placed, o, tell(0))
 	if err != nil {
 		return nil, err
 	}
 	o.Budget = func() float64 { return (whole() - sure) / (1 - sure) }
-	return planner.Steady(&m.p, plan, m.doubt, o, improved)
+	return planner.Steady(&m.p, plan, m.doubt, o, tell(tries))
 }
 
 // beside puts what is new into a plan: with the least that moves of it, or so that promises are kept.

@@ -70,7 +70,6 @@ func (f *Facts) Near(now *Plan) *Facts {
 	out := *f
 	out.Published = map[id.ID]Told{}
 	for _, t := range now.Told() {
-		t.Assigned = f.Published[t.Stage].Assigned
 		out.Published[t.Stage] = t
 	}
 	return &out

@@ -11,13 +11,16 @@ import (
 
 // publish has people know a plan: what begins by its first day's end is theirs by it.
 func (s *shop) publish(p *Plan) {
-	s.Published, s.PublishedAt, s.Publication = map[id.ID]Told{}, s.Now, s.Publication+1
+	s.Published, s.Given, s.PublishedAt, s.Publication = map[id.ID]Told{}, map[id.ID]id.ID{}, s.Now, s.Publication+1
 	for _, t := range p.Told() {
-		t.Assigned = t.Person != id.Nil && t.Start.Before(s.Now.Truncate(24*time.Hour).AddDate(0, 0, 1))
 		s.Published[t.Stage] = t
+		if t.Person == id.Nil || !t.Start.Before(s.Now.Truncate(24*time.Hour).AddDate(0, 0, 1)) {
+			continue
+		}
+		s.Given[t.Stage] = t.Person
 		for i := range s.Pieces {
 			for k := range s.Pieces[i].Stages {
-				if st := &s.Pieces[i].Stages[k]; st.ID == t.Stage && t.Assigned {
+				if st := &s.Pieces[i].Stages[k]; st.ID == t.Stage {
 					st.Assignee = t.Person
 				}
 			}
@@ -98,6 +101,59 @@ func TestMake_PublishedAndSomebodyIsAway(t *testing.T) {
 	}
 }
 
+// What is supposed of one piece leaves to others what the plan has moved to them since it was published.
+func TestSuppose_NearToThePlanOfNow(t *testing.T) {
+	s := newShop(t)
+	s.People = make([]workflow.Person, 0, 2)
+	nell, _ := s.person("Nell"), s.person("Odo")
+	s.piece(on(0, 12, 0), s.stage("sand", 90, 0))
+	s.piece(on(0, 12, 0), s.stage("wax", 90, 0))
+	s.publish(s.plan(t))
+	nell.DaysOff = []workflow.DayOff{{First: time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC), Last: time.Date(2026, 3, 2, 0, 0, 0, 0, time.UTC)}}
+	now := s.plan(t)
+	f, err := s.Near(now).Suppose(Supposed{Promises: []Promise{{s.Pieces[1].Piece.ID, on(0, 11, 30)}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	then, err := Make(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want(t, then, said(now)...)
+	if then.Cost.Moved != 0 {
+		t.Errorf("%d are moved", then.Cost.Moved)
+	}
+}
+
+// A promised piece of which something has no place is not one whose promise is kept.
+func TestMake_CountsWhatHasNoPlaceAsLate(t *testing.T) {
+	s := newShop(t)
+	s.person("Nell")
+	spray := s.stage("paint_coat", 30, 0)
+	spray.Skill = "spray"
+	s.piece(on(4, 12, 0), s.stage("sand", 60, 0), spray)
+	s.piece(time.Time{}, s.stage("wax", 60, 0))
+	if c := s.plan(t).Cost; c.LatePromises != 1 || c.Unplaced != 1 {
+		t.Errorf("cost %+v", c)
+	}
+}
+
+// A stage of a batch that others do meanwhile is in the plan until it is back.
+func TestMake_BatchOfWhichSomethingIsOut(t *testing.T) {
+	s := newShop(t)
+	s.person("Nell")
+	batch := s.id()
+	for range 2 {
+		st := s.stage("caning", 60, 0)
+		st.Batch = batch
+		s.piece(time.Time{}, st)
+	}
+	s.Pieces[0].Out = []Outing{{Stage: s.Pieces[0].Stages[0].ID, Firm: "Caner", Due: on(1, 0, 0)}}
+	if p := s.plan(t); len(p.Placed) != 2 || p.Placed[0].Person != nil || !p.Placed[1].End.Equal(on(2, 0, 0)) {
+		t.Errorf("%q", said(p))
+	}
+}
+
 // A stage that was sent back is not where its last pass was planned.
 func TestMake_PublishedForAnotherPass(t *testing.T) {
 	s := newShop(t)
@@ -138,7 +194,7 @@ func TestPropose(t *testing.T) {
 		t.Errorf("costs %+v, and at once %+v; told %d times", p.Cost, atOnce.Cost, len(told))
 	}
 	last := told[len(told)-1]
-	if last.Cost != p.Cost || last.Least.Late > p.Cost.Late || last.Least.Waiting > p.Cost.Waiting || last.Least.Waiting == 0 {
+	if last.Cost != *p.Cost || last.Least.Late > p.Cost.Late || last.Least.Waiting > p.Cost.Waiting || last.Least.Waiting == 0 {
 		t.Errorf("told %+v, and it costs %+v", last, p.Cost)
 	}
 }

@@ -97,6 +97,9 @@ func (s *Server) handOver(ctx context.Context, tx *pg.Tx, h handOver, now time.T
 	}
 	event := &eventsv1.StageHandedOver{StageId: given.ID.String(), Kind: given.Kind, FromPersonId: h.from.String(), FromPersonName: people[h.from].Name,
 		ToPersonId: h.to.String(), ToPersonName: next.Name, Note: h.note}
+	if err := st.KeepByHand(ctx, h.stage); err != nil {
+		return "", err
+	}
 	if err := s.save(ctx, tx, &plan, change{event: event, stages: []*workflow.Stage{given}}, h.at, now); err != nil {
 		return "", err
 	}

@@ -78,7 +78,10 @@ func readPromises(said []*workflowv1.CheckWhatIfRequest_Promise, of *plannedFloo
 }
 
 func encodeFloorPlan(p *planning.Plan) *workflowv1.FloorPlan {
-	out := &workflowv1.FloorPlan{StartTime: wire.ToInstant(p.Start), EndTime: wire.ToInstant(p.End), Runs: int32(p.Runs), PublishTime: wire.ToInstant(p.PublishedAt), Cost: encodeCost(p.Cost)}
+	out := &workflowv1.FloorPlan{StartTime: wire.ToInstant(p.Start), EndTime: wire.ToInstant(p.End), Runs: int32(p.Runs), PublishTime: wire.ToInstant(p.PublishedAt)}
+	if p.Cost != nil {
+		out.Cost = encodeCost(*p.Cost)
+	}
 	for i := range p.Placed {
 		out.Stages = append(out.Stages, encodePlaced(&p.Placed[i]))
 	}

@@ -2,6 +2,8 @@ package server
 
 import (
 	"context"
+	"fmt"
+	"runtime/debug"
 	"sync"
 	"time"
 
@@ -20,6 +22,8 @@ import (
 const (
 	usualSearch   = 10 * time.Second
 	longestSearch = time.Minute
+	// mostSearches are as many as are looked for at once.
+	mostSearches = 2
 	// tellEach is how often somebody who waits for a plan is told how far it is.
 	tellEach = 250 * time.Millisecond
 )
@@ -42,6 +46,11 @@ func (s *Server) ProposePlan(r *workflowv1.ProposePlanRequest, stream grpc.Serve
 	if err != nil {
 		return err
 	}
+	if s.searches.Add(1) > mostSearches {
+		s.searches.Add(-1)
+		return fault.New(fault.Exhausted, "PROPOSALS_SOUGHT", "Two plans are looked for now, and each takes all the time that this machine has. Wait a minute, and ask again.")
+	}
+	defer s.searches.Add(-1)
 	now, err := s.planned.of(stream.Context(), s)
 	if err != nil {
 		return err
@@ -86,6 +95,11 @@ func (p *proposing) search(facts *planning.Facts, seed uint64, send func(*workfl
 	}
 	done := make(chan found, 1)
 	go func() {
+		defer func() { // what the interceptor does for a call, which does not reach here
+			if what := recover(); what != nil {
+				done <- found{err: fmt.Errorf("the search for a plan broke: %v\n%s", what, debug.Stack())}
+			}
+		}()
 		plan, err := planning.Propose(facts, planning.Search{Seed: seed, Budget: p.gone, Improved: p.improved})
 		done <- found{plan, err}
 	}()
@@ -139,7 +153,7 @@ func (s *Server) proposed(stream grpc.ServerStreamingServer[workflowv1.ProposePl
 	if out == nil {
 		out = &workflowv1.ProposePlanResponse{}
 	}
-	out.Progress, out.Cost, out.Plan, out.Proposal = 1, encodeCost(plan.Cost), encodeFloorPlan(plan), id.Name("proposals", proposal.ID)
+	out.Progress, out.Cost, out.Plan, out.Proposal = 1, encodeCost(*plan.Cost), encodeFloorPlan(plan), id.Name("proposals", proposal.ID)
 	out.Changes = encodeChanges(planning.Changes(now.plan, plan))
 	return stream.Send(out)
 }

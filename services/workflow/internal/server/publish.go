@@ -29,15 +29,16 @@ type publishing struct {
 	until    time.Time // what begins before is assigned
 	now      time.Time // in the shop's zone
 
-	plan   []planning.Told
-	before map[id.ID]planning.Told // what was known until now, by stage
-	people map[id.ID]workflow.Person
-	out    *workflowv1.PublishPlanResponse
+	plan    []planning.Told
+	people  map[id.ID]workflow.Person
+	refused map[id.ID]map[id.ID]bool // stages, by person who does not want them
+	left    map[id.ID]bool           // stages that are left alone
+	out     *workflowv1.PublishPlanResponse
 }
 
 // PublishPlan implements PlanningService.
 func (s *Server) PublishPlan(ctx context.Context, r *workflowv1.PublishPlanRequest) (*workflowv1.PublishPlanResponse, error) {
-	p := &publishing{now: s.Shop.Now().In(s.Shop.Zone), out: &workflowv1.PublishPlanResponse{}}
+	p := &publishing{now: s.Shop.Now().In(s.Shop.Zone)}
 	var err error
 	if p.proposal, err = id.One("proposal", r.Proposal, "proposals"); err != nil {
 		return nil, err
@@ -47,13 +48,14 @@ func (s *Server) PublishPlan(ctx context.Context, r *workflowv1.PublishPlanReque
 			return nil, err
 		}
 	}
-	if p.lastDay.Before(workflow.Today(p.now)) {
-		return nil, fault.New(fault.Invalid, "TIME_IN_PAST", "That day is over; publish what begins by today or a day that is to come.").At("last_date")
-	}
 	y, m, d := p.lastDay.Date()
 	p.until = time.Date(y, m, d+1, 0, 0, 0, 0, s.Shop.Zone)
 	return once.Do(ctx, s.DB, r, p.now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.PublishPlanResponse, error) {
+		if p.lastDay.Before(workflow.Today(p.now)) {
+			return nil, fault.New(fault.Invalid, "TIME_IN_PAST", "That day is over; publish what begins by today or a day that is to come.").At("last_date")
+		}
 		fresh := *p
+		fresh.refused, fresh.left = map[id.ID]map[id.ID]bool{}, map[id.ID]bool{}
 		fresh.out = &workflowv1.PublishPlanResponse{PublishTime: wire.ToInstant(p.now.Truncate(time.Millisecond))}
 		return fresh.out, s.publish(ctx, tx, &fresh)
 	})
@@ -70,7 +72,10 @@ func (s *Server) publish(ctx context.Context, tx *pg.Tx, p *publishing) error {
 	if p.people, err = st.LockPeople(ctx, p.named()...); err != nil {
 		return err
 	}
-	gives := p.gives()
+	gives, err := p.gives(ctx, st)
+	if err != nil {
+		return err
+	}
 	for _, piece := range slices.SortedFunc(maps.Keys(gives), func(a, b id.ID) int { return bytes.Compare(a[:], b[:]) }) {
 		if err := s.publishPiece(ctx, tx, p, piece, gives[piece]); err != nil {
 			return err
@@ -104,8 +109,7 @@ func (s *Server) nextPublication(ctx context.Context, st store.Store, p *publish
 		last.ID = id.New()
 	}
 	p.plan = proposal.Stages
-	p.before, err = st.Told(ctx)
-	return store.Publication{Version: last.Version + 1, ID: last.ID, At: p.now, LastDay: p.lastDay}, err
+	return store.Publication{Version: last.Version + 1, ID: last.ID, At: p.now, LastDay: p.lastDay}, nil
 }
 
 // soon reports whether somebody is told of a place by its person.
@@ -123,32 +127,37 @@ func (p *publishing) named() (people []id.ID) {
 }
 
 // gives are what the plan says of stages, by piece: whose they become, and which of those that an earlier plan gave
-// to somebody are nobody's any more, because this one has others do them or nobody. What it still has them do, later
-// than it is assigned, they keep.
-func (p *publishing) gives() map[id.ID][]workflow.Given {
-	gives, given := map[id.ID][]workflow.Given{}, map[id.ID]bool{}
-	for i := range p.plan {
-		t := &p.plan[i]
-		before := p.before[t.Stage]
-		if to, known := p.people[t.Person]; known && p.soon(*t) {
-			given[t.Stage] = true
-			gives[t.Piece] = append(gives[t.Piece], workflow.Given{Stage: t.Stage, Pass: t.Pass, To: &to, ByPlan: before.Assigned})
-		} else if before.Assigned && before.Person == t.Person {
-			given[t.Stage], t.Assigned = true, true
+// to somebody may be nobody's any more, because this one has others do them or nobody. What it still has them do,
+// later than it is assigned, they keep. What has become of them is seen under the lock of their piece.
+func (p *publishing) gives(ctx context.Context, st store.Store) (map[id.ID][]workflow.Given, error) {
+	before, err := st.GivenByPlan(ctx)
+	gives, said := map[id.ID][]workflow.Given{}, map[id.ID]bool{}
+	for _, t := range p.plan {
+		if to, known := p.people[t.Person]; known && p.soon(t) {
+			said[t.Stage] = true
+			gives[t.Piece] = append(gives[t.Piece], workflow.Given{Stage: t.Stage, Pass: t.Pass, To: &to})
+		} else if before[t.Piece][t.Stage] == t.Person {
+			said[t.Stage] = true
 		}
 	}
-	for stage, t := range p.before {
-		if t.Assigned && !given[stage] {
-			gives[t.Piece] = append(gives[t.Piece], workflow.Given{Stage: stage, Pass: t.Pass, ByPlan: true})
+	for piece, of := range before {
+		for stage := range of {
+			if !said[stage] {
+				gives[piece] = append(gives[piece], workflow.Given{Stage: stage})
+			}
 		}
 	}
-	return gives
+	return gives, err
 }
 
-// publishPiece gives the stages of a piece.
+// publishPiece gives the stages of a piece, in the order of the work.
 func (s *Server) publishPiece(ctx context.Context, tx *pg.Tx, p *publishing, piece id.ID, gives []workflow.Given) error {
 	st := store.New(tx)
 	plan, err := st.LockPlan(ctx, piece)
+	if err != nil {
+		return err
+	}
+	before, err := st.GivenByPlanOf(ctx, piece)
 	if err != nil {
 		return err
 	}
@@ -158,6 +167,7 @@ func (s *Server) publishPiece(ctx context.Context, tx *pg.Tx, p *publishing, pie
 	}
 	slices.SortFunc(gives, func(a, b workflow.Given) int { return order[a.Stage] - order[b.Stage] })
 	for _, g := range gives {
+		g.ByPlan = before[g.Stage]
 		changed, left, err := p.give(ctx, st, &plan, g)
 		switch {
 		case err != nil:
@@ -165,7 +175,7 @@ func (s *Server) publishPiece(ctx context.Context, tx *pg.Tx, p *publishing, pie
 		case left != nil:
 			p.leave(&plan, g.Stage, *left)
 		case changed != nil:
-			if err := s.save(ctx, tx, &plan, change{event: stageAssigned(*changed), stages: []*workflow.Stage{changed}}, p.now, p.now); err != nil {
+			if err := s.saveGiven(ctx, tx, p, &plan, g, changed); err != nil {
 				return err
 			}
 		}
@@ -173,10 +183,25 @@ func (s *Server) publishPiece(ctx context.Context, tx *pg.Tx, p *publishing, pie
 	return nil
 }
 
-// give gives a stage, if whom it is given may use a station for it.
+// saveGiven keeps that a stage is somebody's by the plan, or nobody's any more.
+func (s *Server) saveGiven(ctx context.Context, tx *pg.Tx, p *publishing, plan *workflow.Plan, g workflow.Given, changed *workflow.Stage) (err error) {
+	if st := store.New(tx); g.To == nil {
+		p.out.FreedStages++
+		err = st.KeepByHand(ctx, g.Stage)
+	} else {
+		p.out.AssignedStages++
+		err = st.GiveByPlan(ctx, g.Stage, g.To.ID)
+	}
+	if err != nil {
+		return err
+	}
+	return s.save(ctx, tx, plan, change{event: stageAssigned(*changed), stages: []*workflow.Stage{changed}}, p.now, p.now)
+}
+
+// give gives a stage, if whom it is given wants it, and may use a station for it.
 func (p *publishing) give(ctx context.Context, st store.Store, plan *workflow.Plan, g workflow.Given) (*workflow.Stage, *sentence.Sentence, error) {
 	if of, err := plan.Stage(g.Stage); err == nil && g.To != nil {
-		if left, err := unwilling(ctx, st, *of, *g.To); err != nil || left != nil {
+		if left, err := p.unwilling(ctx, st, *of, *g.To); err != nil || left != nil {
 			return nil, left, err
 		}
 		if err := mayUse(ctx, st, *g.To, *of, ""); err != nil {
@@ -187,29 +212,28 @@ func (p *publishing) give(ctx context.Context, st store.Store, plan *workflow.Pl
 		}
 	}
 	changed, left := plan.Publish(g, p.now)
-	p.count(g, changed)
 	return changed, left, nil
 }
 
-// count counts what changed, and keeps that somebody has a stage by the plan.
-func (p *publishing) count(g workflow.Given, changed *workflow.Stage) {
-	switch {
-	case changed != nil && g.To == nil:
-		p.out.FreedStages++
-	case changed != nil:
-		p.out.AssignedStages++
-	}
-	if g.To == nil || (changed == nil && !g.ByPlan) {
-		return
-	}
-	for i := range p.plan {
-		if p.plan[i].Stage == g.Stage {
-			p.plan[i].Assigned = true
+// unwilling says that somebody whom the plan gives a stage gave it back since; nil: they did not, or it is pinned to
+// them. What they gave back is read once: they are locked.
+func (p *publishing) unwilling(ctx context.Context, st store.Store, stage workflow.Stage, who workflow.Person) (*sentence.Sentence, error) {
+	if p.refused[who.ID] == nil {
+		refused, err := st.RefusedBy(ctx, who.ID)
+		if err != nil {
+			return nil, err
 		}
+		p.refused[who.ID] = refused
 	}
+	if !p.refused[who.ID][stage.ID] {
+		return nil, nil
+	}
+	pin, err := st.PinOf(ctx, stage.ID)
+	return stage.Unwilling(who, pin), err
 }
 
 func (p *publishing) leave(plan *workflow.Plan, stage id.ID, why sentence.Sentence) {
+	p.left[stage] = true
 	left := &workflowv1.PublishPlanResponse_LeftAlone{Stage: id.Name("pieces", plan.Piece.ID, "stages", stage), Piece: id.Name("pieces", plan.Piece.ID), PieceTag: plan.Piece.Tag, Text: why.Text, Said: wire.ToSaid(why)}
 	if s, err := plan.Stage(stage); err == nil {
 		left.Title, left.Kind = s.Title(), s.Kind
@@ -221,7 +245,7 @@ func (p *publishing) leave(plan *workflow.Plan, stage id.ID, why sentence.Senten
 func (p *publishing) dayPlanned() *eventsv1.DayPlanned {
 	e := &eventsv1.DayPlanned{LastDate: p.lastDay.Format(time.DateOnly), AssignedStages: p.out.AssignedStages, FreedStages: p.out.FreedStages}
 	for _, t := range p.plan {
-		if !t.Start.Before(p.until) {
+		if !t.Start.Before(p.until) || p.left[t.Stage] {
 			continue
 		}
 		placed := &eventsv1.DayPlanned_Placed{PieceId: t.Piece.String(), StageId: t.Stage.String(), StartTime: wire.ToInstant(t.Start), EndTime: wire.ToInstant(t.End)}

@@ -154,6 +154,31 @@ func TestServer_PublishPlan_UpToAnEarlierDay(t *testing.T) {
 	}
 }
 
+// What somebody was handed since, or takes over from whom the plan gave it, is theirs by hand.
+func TestServer_PublishPlan_HandedOver(t *testing.T) {
+	t.Parallel()
+	p := setupPlanning(t)
+	p.publishes(t, publishing(p.proposes(t).Proposal))
+	proposed := p.proposes(t)
+	coat := p.stages["coat top"].Name
+	from, to := p.holders(t)[coat], p.nell
+	if from == p.nell {
+		to = p.odo
+	}
+	if _, err := p.floor.stages.HandOverStage(svctest.Ctx(t), &workflowv1.HandOverStageRequest{RequestId: svctest.NewID(), Stage: coat, From: from, To: to}); err != nil {
+		t.Fatal(err)
+	}
+	out := p.publishes(t, publishing(proposed.Proposal))
+	if held := p.holders(t)[coat]; held != to || len(out.LeftAlone) != 1 || out.LeftAlone[0].Said.Reason != "PLANNED_HELD_BY_HAND" {
+		t.Errorf("it was handed to %s, and after publishing %s has it: %v", to, held, out)
+	}
+	p.scheduled(t, to, &workflowv1.DayOff{FirstDate: &date.Date{Year: 2026, Month: 3, Day: 2}, LastDate: &date.Date{Year: 2026, Month: 3, Day: 4}})
+	out = p.publishes(t, publishing(p.proposes(t).Proposal))
+	if held := p.holders(t)[coat]; held != to {
+		t.Errorf("%s is away and has it by hand, and after publishing %q has it: %v", to, held, out)
+	}
+}
+
 // What happened since a plan was proposed stands: what is finished stays so, who is at a stage keeps it, and who was
 // given one by hand too; each is told, and all else is assigned.
 func TestServer_PublishPlan_LeavesAlone(t *testing.T) {

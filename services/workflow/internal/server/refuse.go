@@ -8,7 +8,6 @@ import (
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
-	"tackfree/pkg/sentence"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/workflow/internal/store"
 	"tackfree/services/workflow/internal/workflow"
@@ -61,14 +60,4 @@ func (s *Server) refuse(ctx context.Context, tx *pg.Tx, plan *workflow.Plan, sta
 	}
 	plan.Piece.Version++
 	return s.save(ctx, tx, plan, change{event: stageAssigned(*of), stages: []*workflow.Stage{of}}, now, now)
-}
-
-// unwilling says that somebody whom a plan gives a stage gave it back since; nil: they did not, or it is pinned to them.
-func unwilling(ctx context.Context, st store.Store, stage workflow.Stage, who workflow.Person) (*sentence.Sentence, error) {
-	refused, err := st.RefusedBy(ctx, who.ID)
-	if err != nil || !refused[stage.ID] {
-		return nil, err
-	}
-	pin, err := st.PinOf(ctx, stage.ID)
-	return stage.Unwilling(who, pin), err
 }

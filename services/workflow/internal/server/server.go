@@ -5,6 +5,7 @@ package server
 import (
 	"context"
 	"log/slog"
+	"sync/atomic"
 	"time"
 
 	"google.golang.org/grpc"
@@ -69,6 +70,7 @@ type Server struct {
 	Hub       *feed.Hub
 	Stop      <-chan struct{} // closed when the service stops, to end streams
 	planned   plans
+	searches  atomic.Int32 // for plans, that go on now
 }
 
 // Register puts all the services on a server.

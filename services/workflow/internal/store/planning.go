@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"maps"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -124,7 +125,14 @@ func (s Store) planningPublished(ctx context.Context, f *planning.Facts) error {
 		return err
 	}
 	f.Publication, f.PublishedAt = last.Version, last.At
-	f.Published, err = s.Told(ctx)
+	if f.Published, err = s.Told(ctx); err != nil {
+		return err
+	}
+	given, err := s.GivenByPlan(ctx)
+	f.Given = map[id.ID]id.ID{}
+	for _, of := range given {
+		maps.Copy(f.Given, of)
+	}
 	return err
 }
 

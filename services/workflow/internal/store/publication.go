@@ -19,14 +19,13 @@ const proposalKept = 24 * time.Hour
 
 // place is a stage's place as proposals keep it.
 type place struct {
-	Piece    id.ID     `json:"piece"`
-	Stage    id.ID     `json:"stage"`
-	Pass     int32     `json:"pass"`
-	Person   id.ID     `json:"person"`
-	Station  id.ID     `json:"station"`
-	Start    time.Time `json:"start"`
-	End      time.Time `json:"end"`
-	Assigned bool      `json:"assigned"`
+	Piece   id.ID     `json:"piece"`
+	Stage   id.ID     `json:"stage"`
+	Pass    int32     `json:"pass"`
+	Person  id.ID     `json:"person"`
+	Station id.ID     `json:"station"`
+	Start   time.Time `json:"start"`
+	End     time.Time `json:"end"`
 }
 
 // Proposal is a plan that can be published.
@@ -104,7 +103,7 @@ func (s Store) Publish(ctx context.Context, p Publication, plan []planning.Told,
 	for _, t := range plan {
 		rows.StageIds, rows.Passes = append(rows.StageIds, t.Stage), append(rows.Passes, t.Pass)
 		rows.PersonIds, rows.StationIds = append(rows.PersonIds, t.Person), append(rows.StationIds, t.Station)
-		rows.StartAt, rows.EndAt, rows.Assigned = append(rows.StartAt, t.Start), append(rows.EndAt, t.End), append(rows.Assigned, t.Assigned)
+		rows.StartAt, rows.EndAt = append(rows.StartAt, t.Start), append(rows.EndAt, t.End)
 	}
 	return s.q.PutPlan(ctx, rows)
 }
@@ -115,7 +114,7 @@ func (s Store) Told(ctx context.Context) (map[id.ID]planning.Told, error) {
 	told := make(map[id.ID]planning.Told, len(rows))
 	for _, row := range rows {
 		told[row.StageID] = planning.Told{Piece: row.PieceID, Stage: row.StageID, Pass: row.Pass, Person: row.PersonID.UUID, Station: row.StationID.UUID,
-			Start: row.StartAt, End: row.EndAt, Assigned: row.Assigned}
+			Start: row.StartAt, End: row.EndAt}
 	}
 	return told, err
 }
@@ -128,6 +127,34 @@ func (s Store) PlannedFor(ctx context.Context, person id.ID) (map[id.ID]time.Tim
 		planned[row.StageID] = row.StartAt
 	}
 	return planned, err
+}
+
+// GivenByPlan reads who has stages that are not finished because a plan gave them, or had them so, by piece and stage.
+func (s Store) GivenByPlan(ctx context.Context) (map[id.ID]map[id.ID]id.ID, error) {
+	rows, err := s.q.GivenByPlan(ctx)
+	given := map[id.ID]map[id.ID]id.ID{}
+	for _, row := range rows {
+		if given[row.PieceID] == nil {
+			given[row.PieceID] = map[id.ID]id.ID{}
+		}
+		given[row.PieceID][row.StageID] = row.PersonID
+	}
+	return given, err
+}
+
+// GivenByPlanOf reads the same of one piece, by stage.
+func (s Store) GivenByPlanOf(ctx context.Context, piece id.ID) (map[id.ID]id.ID, error) {
+	rows, err := s.q.GivenByPlanOf(ctx, piece)
+	given := make(map[id.ID]id.ID, len(rows))
+	for _, row := range rows {
+		given[row.StageID] = row.PersonID
+	}
+	return given, err
+}
+
+// GiveByPlan notes that somebody has a stage because a plan gave it to them.
+func (s Store) GiveByPlan(ctx context.Context, stage, person id.ID) error {
+	return s.q.GiveByPlan(ctx, storedb.GiveByPlanParams{StageID: stage, PersonID: person})
 }
 
 // KeepByHand has a stage be whose it is by hand, whatever plans gave.

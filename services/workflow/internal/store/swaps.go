@@ -81,8 +81,8 @@ func (s Store) OpenSwap(ctx context.Context, stage id.ID) (*workflow.Swap, error
 	return &w, err
 }
 
-// Swaps reads up to limit offers to and from a person, older than one, id.Nil for the newest: open ones, and those
-// that ended since an instant.
+// Swaps reads up to limit offers to and from a person, older than one, id.Nil for the newest: open ones, those that
+// ended since an instant, and of those that were overtaken such as were offered since.
 func (s Store) Swaps(ctx context.Context, person id.ID, since time.Time, before id.ID, limit int32) ([]workflow.Swap, error) {
 	rows, err := s.q.ListSwaps(ctx, storedb.ListSwapsParams{Person: person, Since: since, Before: nullable(before), PageLimit: limit})
 	swaps := make([]workflow.Swap, len(rows))

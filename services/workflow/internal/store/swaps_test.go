@@ -35,6 +35,8 @@ func TestStore_Swaps(t *testing.T) {
 	nell, odo, tom := hire(t, db, "Nell"), hire(t, db, "Odo"), hire(t, db, "Tom")
 	dresser, table := plan(t, db, 1), plan(t, db, 2)
 	strip, sand := dresser.Stages[stripTop], table.Stages[stripTop]
+	strip.Assignee, sand.Assignee = nell.ID, odo.ID
+	update(t, db, strip, sand)
 	for _, w := range []workflow.Swap{swapOf(nell, odo, strip, &sand), swapOf(odo, nell, sand, nil)} {
 		must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertSwap(ctx, w, "Nell") })
 		see(t, db, func(ctx context.Context, st store.Store) error {

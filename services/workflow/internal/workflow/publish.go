@@ -15,23 +15,32 @@ type Given struct {
 	Stage  id.ID
 	Pass   int32   // that it was planned in
 	To     *Person // nil: nobody has it any more
-	ByPlan bool    // who has it now has it by an earlier plan
+	ByPlan id.ID   // to whom an earlier plan gave it; id.Nil: none did
+}
+
+// ByPlan reports whether the stage is somebody's because a plan gave it to them: to whom, as was noted then.
+func (s Stage) ByPlan(given id.ID) bool {
+	return given != id.Nil && s.Assignee == given && len(s.Helpers) == 0
 }
 
 // Publish gives a stage as a plan says. Nil and nil: it is so already. What the plan may not change is left alone,
 // and the sentence says why.
 func (p *Plan) Publish(g Given, at time.Time) (*Stage, *sentence.Sentence) {
 	s, err := p.open(g.Stage)
-	if err != nil || s.Pass() != g.Pass || p.Piece.Sold() {
+	switch {
+	case err == nil && !p.Piece.Sold() && (g.To == nil || s.Pass() == g.Pass):
+	case g.To == nil: // nobody is told that what is over is nobody's
+		return nil, nil
+	default:
 		return nil, p.gone(g.Stage)
 	}
 	if names := p.OnIt[s.ID]; len(names) > 0 {
 		return nil, s.inWork(g, names)
 	}
 	switch {
-	case g.To == nil && (s.Assignee == id.Nil || !g.ByPlan), g.To != nil && s.Theirs(g.To.ID):
+	case g.To == nil && !s.ByPlan(g.ByPlan), g.To != nil && s.Theirs(g.To.ID):
 		return nil, nil
-	case s.Assignee != id.Nil && !g.ByPlan:
+	case s.Assignee != id.Nil && !s.ByPlan(g.ByPlan):
 		return nil, ofStage(*s, sentence.New("PLANNED_HELD_BY_HAND", "%s is %s's by hand, and stays so; take it from them first if the plan is to give it to somebody else.", s.Title(), s.heldBy()).With("people", s.heldBy()))
 	case g.To == nil:
 		s.give()

@@ -5,9 +5,11 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"tackfree/pkg/fault"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/typed"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -48,8 +50,8 @@ func showSwapping(w http.ResponseWriter, a *web.Asked, s swapping, refused error
 	return a.ShowRefused(w, "benchswap", a.Voice.T("bench.swap.title"), s, refused)
 }
 
-// readHands lists everybody else, and what they have, by the floor's plan, which knows of all that is to be done who
-// has it.
+// readHands lists everybody else who is in the shop today, and what they have, by the floor's plan, which knows of all
+// that is to be done who has it.
 func (s *swapping) readHands(ctx context.Context, a *web.Asked) error {
 	people, err := a.Kit.Suite.People.ListPeople(ctx, &workflowv1.ListPeopleRequest{PageSize: 1000})
 	if err != nil {
@@ -59,8 +61,9 @@ func (s *swapping) readHands(ctx context.Context, a *web.Asked) error {
 	if err != nil {
 		return err
 	}
+	today := a.Now().In(a.Voice.Zone).Format(time.DateOnly)
 	for _, p := range people.People {
-		if p.Name == a.User.Person {
+		if p.Name == a.User.Person || !belongs(p, today) {
 			continue
 		}
 		h := hand{Person: p.Name, Name: p.DisplayName}
@@ -72,6 +75,11 @@ func (s *swapping) readHands(ctx context.Context, a *web.Asked) error {
 		s.Hands = append(s.Hands, h)
 	}
 	return nil
+}
+
+// belongs reports whether somebody works in the shop on a day, yyyy-mm-dd by the shop's own zone.
+func belongs(p *workflowv1.Person, day string) bool {
+	return typed.Day(p.ActiveFrom) <= day && (p.ActiveTo == nil || day <= typed.Day(p.ActiveTo))
 }
 
 func giveBack(w http.ResponseWriter, a *web.Asked) error {

@@ -26,7 +26,12 @@ CREATE TABLE plan_stage (
     station_id uuid        REFERENCES station,
     start_at   timestamptz NOT NULL,
     end_at     timestamptz NOT NULL,
-    assigned   boolean     NOT NULL, -- the plan gave it to that person
     CHECK (end_at >= start_at)
 );
 CREATE INDEX plan_stage_of_person ON plan_stage (person_id);
+
+-- Who has a stage because a plan gave it to them, and so may lose it to the next one; written under the lock of its piece.
+CREATE TABLE plan_given (
+    stage_id  uuid PRIMARY KEY REFERENCES stage ON DELETE CASCADE,
+    person_id uuid NOT NULL REFERENCES person
+);

@@ -22,20 +22,31 @@ DELETE FROM plan_stage;
 
 -- Stages that are there no more are left out.
 -- name: PutPlan :exec
-INSERT INTO plan_stage (stage_id, pass, person_id, station_id, start_at, end_at, assigned)
-SELECT n.stage_id, n.pass, nullif(n.person_id, '00000000-0000-0000-0000-000000000000'), nullif(n.station_id, '00000000-0000-0000-0000-000000000000'), n.start_at, n.end_at, n.assigned
+INSERT INTO plan_stage (stage_id, pass, person_id, station_id, start_at, end_at)
+SELECT n.stage_id, n.pass, nullif(n.person_id, '00000000-0000-0000-0000-000000000000'), nullif(n.station_id, '00000000-0000-0000-0000-000000000000'), n.start_at, n.end_at
 FROM (SELECT unnest(@stage_ids::uuid[]) AS stage_id, unnest(@passes::integer[]) AS pass, unnest(@person_ids::uuid[]) AS person_id, unnest(@station_ids::uuid[]) AS station_id,
-             unnest(@start_at::timestamptz[]) AS start_at, unnest(@end_at::timestamptz[]) AS end_at, unnest(@assigned::boolean[]) AS assigned) AS n
+             unnest(@start_at::timestamptz[]) AS start_at, unnest(@end_at::timestamptz[]) AS end_at) AS n
 JOIN stage s ON s.id = n.stage_id;
 
 -- What people know of stages that are not finished, in their present pass.
 -- name: PlannedStages :many
-SELECT s.piece_id, p.stage_id, p.pass, p.person_id, p.station_id, p.start_at, p.end_at, p.assigned
+SELECT s.piece_id, p.stage_id, p.pass, p.person_id, p.station_id, p.start_at, p.end_at
 FROM plan_stage p JOIN stage s ON s.id = p.stage_id AND s.pass = p.pass WHERE s.finished_at IS NULL;
 
 -- Somebody has a stage by hand from now on, whatever a plan gave.
 -- name: KeepByHand :exec
-UPDATE plan_stage SET assigned = false WHERE stage_id = @stage_id AND assigned;
+DELETE FROM plan_given WHERE stage_id = @stage_id;
+
+-- name: GiveByPlan :exec
+INSERT INTO plan_given (stage_id, person_id) VALUES (@stage_id, @person_id)
+ON CONFLICT (stage_id) DO UPDATE SET person_id = excluded.person_id;
+
+-- To whom plans gave stages that are not finished, and the pieces of these.
+-- name: GivenByPlan :many
+SELECT g.stage_id, s.piece_id, g.person_id FROM plan_given g JOIN stage s ON s.id = g.stage_id WHERE s.finished_at IS NULL;
+
+-- name: GivenByPlanOf :many
+SELECT g.stage_id, g.person_id FROM plan_given g JOIN stage s ON s.id = g.stage_id WHERE s.piece_id = @piece_id;
 
 -- When somebody begins stages by the plan that people know.
 -- name: PlannedFor :many

@@ -24,11 +24,20 @@ SELECT * FROM swap w WHERE w.id = @id;
 -- name: OpenSwapOf :one
 SELECT * FROM swap w WHERE w.stage_id = @stage_id AND w.state = 'open';
 
--- Open ones to and from a person, and those that ended since an instant; the newest first.
+-- Open ones to and from a person, and those that ended since an instant; the newest first. Of those that ended by
+-- themselves such as were offered since: one has when a side of it is no longer as it was, by the rules of
+-- Swap.Overtaken, and is open here for ever unless its stage is offered anew.
 -- name: ListSwaps :many
 SELECT * FROM swap w
-WHERE (w.from_id = @person OR w.to_id = @person) AND (w.state = 'open' OR w.ended_at > @since::timestamptz)
-  AND (sqlc.narg(before)::uuid IS NULL OR w.id < sqlc.narg(before))
+WHERE (w.from_id = @person OR w.to_id = @person) AND (sqlc.narg(before)::uuid IS NULL OR w.id < sqlc.narg(before))
+  AND CASE w.state WHEN 'overtaken' THEN w.offered_at > @since::timestamptz
+                   WHEN 'open' THEN w.offered_at > @since OR NOT EXISTS (
+                       SELECT FROM (VALUES (w.stage_id, w.pass, w.from_id, w.to_id), (w.for_stage_id, w.for_pass, w.to_id, w.from_id)) AS side (stage_id, pass, has, gets)
+                       JOIN stage s ON s.id = side.stage_id JOIN piece p ON p.id = s.piece_id
+                       WHERE p.scrapped OR p.sold_at IS NOT NULL OR s.finished_at IS NOT NULL OR s.pass <> side.pass
+                          OR s.assignee_id IS DISTINCT FROM side.has AND side.has <> ALL (s.helper_ids)
+                          OR side.gets = s.assignee_id OR side.gets = ANY (s.helper_ids))
+                   ELSE w.ended_at > @since END
 ORDER BY w.id DESC LIMIT @page_limit;
 
 -- name: StagesByID :many

@@ -101,6 +101,11 @@ type Piece struct {
 	SoldAt     *time.Time
 }
 
+type PlanGiven struct {
+	StageID  uuid.UUID
+	PersonID uuid.UUID
+}
+
 type Reopened struct {
 	InspectionID uuid.UUID
 	StageID      uuid.UUID

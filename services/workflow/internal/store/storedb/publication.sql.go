@@ -30,8 +30,78 @@ func (q *Queries) ForgetPlan(ctx context.Context) error {
 	return err
 }
 
+const giveByPlan = `-- name: GiveByPlan :exec
+INSERT INTO plan_given (stage_id, person_id) VALUES ($1, $2)
+ON CONFLICT (stage_id) DO UPDATE SET person_id = excluded.person_id
+`
+
+type GiveByPlanParams struct {
+	StageID  uuid.UUID
+	PersonID uuid.UUID
+}
+
+func (q *Queries) GiveByPlan(ctx context.Context, arg GiveByPlanParams) error {
+	_, err := q.db.Exec(ctx, giveByPlan, arg.StageID, arg.PersonID)
+	return err
+}
+
+const givenByPlan = `-- name: GivenByPlan :many
+SELECT g.stage_id, s.piece_id, g.person_id FROM plan_given g JOIN stage s ON s.id = g.stage_id WHERE s.finished_at IS NULL
+`
+
+type GivenByPlanRow struct {
+	StageID  uuid.UUID
+	PieceID  uuid.UUID
+	PersonID uuid.UUID
+}
+
+// To whom plans gave stages that are not finished, and the pieces of these.
+func (q *Queries) GivenByPlan(ctx context.Context) ([]GivenByPlanRow, error) {
+	rows, err := q.db.Query(ctx, givenByPlan)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GivenByPlanRow
+	for rows.Next() {
+		var i GivenByPlanRow
+		if err := rows.Scan(&i.StageID, &i.PieceID, &i.PersonID); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const givenByPlanOf = `-- name: GivenByPlanOf :many
+SELECT g.stage_id, g.person_id FROM plan_given g JOIN stage s ON s.id = g.stage_id WHERE s.piece_id = $1
+`
+
+func (q *Queries) GivenByPlanOf(ctx context.Context, pieceID uuid.UUID) ([]PlanGiven, error) {
+	rows, err := q.db.Query(ctx, givenByPlanOf, pieceID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []PlanGiven
+	for rows.Next() {
+		var i PlanGiven
+		if err := rows.Scan(&i.StageID, &i.PersonID); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const keepByHand = `-- name: KeepByHand :exec
-UPDATE plan_stage SET assigned = false WHERE stage_id = $1 AND assigned
+DELETE FROM plan_given WHERE stage_id = $1
 `
 
 // Somebody has a stage by hand from now on, whatever a plan gave.
@@ -81,7 +151,7 @@ func (q *Queries) PlannedFor(ctx context.Context, personID uuid.UUID) ([]Planned
 }
 
 const plannedStages = `-- name: PlannedStages :many
-SELECT s.piece_id, p.stage_id, p.pass, p.person_id, p.station_id, p.start_at, p.end_at, p.assigned
+SELECT s.piece_id, p.stage_id, p.pass, p.person_id, p.station_id, p.start_at, p.end_at
 FROM plan_stage p JOIN stage s ON s.id = p.stage_id AND s.pass = p.pass WHERE s.finished_at IS NULL
 `
 
@@ -93,7 +163,6 @@ type PlannedStagesRow struct {
 	StationID uuid.NullUUID
 	StartAt   time.Time
 	EndAt     time.Time
-	Assigned  bool
 }
 
 // What people know of stages that are not finished, in their present pass.
@@ -114,7 +183,6 @@ func (q *Queries) PlannedStages(ctx context.Context) ([]PlannedStagesRow, error)
 			&i.StationID,
 			&i.StartAt,
 			&i.EndAt,
-			&i.Assigned,
 		); err != nil {
 			return nil, err
 		}
@@ -172,10 +240,10 @@ func (q *Queries) Publication(ctx context.Context) (PublicationRow, error) {
 }
 
 const putPlan = `-- name: PutPlan :exec
-INSERT INTO plan_stage (stage_id, pass, person_id, station_id, start_at, end_at, assigned)
-SELECT n.stage_id, n.pass, nullif(n.person_id, '00000000-0000-0000-0000-000000000000'), nullif(n.station_id, '00000000-0000-0000-0000-000000000000'), n.start_at, n.end_at, n.assigned
+INSERT INTO plan_stage (stage_id, pass, person_id, station_id, start_at, end_at)
+SELECT n.stage_id, n.pass, nullif(n.person_id, '00000000-0000-0000-0000-000000000000'), nullif(n.station_id, '00000000-0000-0000-0000-000000000000'), n.start_at, n.end_at
 FROM (SELECT unnest($1::uuid[]) AS stage_id, unnest($2::integer[]) AS pass, unnest($3::uuid[]) AS person_id, unnest($4::uuid[]) AS station_id,
-             unnest($5::timestamptz[]) AS start_at, unnest($6::timestamptz[]) AS end_at, unnest($7::boolean[]) AS assigned) AS n
+             unnest($5::timestamptz[]) AS start_at, unnest($6::timestamptz[]) AS end_at) AS n
 JOIN stage s ON s.id = n.stage_id
 `
 
@@ -186,7 +254,6 @@ type PutPlanParams struct {
 	StationIds []uuid.UUID
 	StartAt    []time.Time
 	EndAt      []time.Time
-	Assigned   []bool
 }
 
 // Stages that are there no more are left out.
@@ -198,7 +265,6 @@ func (q *Queries) PutPlan(ctx context.Context, arg PutPlanParams) error {
 		arg.StationIds,
 		arg.StartAt,
 		arg.EndAt,
-		arg.Assigned,
 	)
 	return err
 }

@@ -106,24 +106,33 @@ func (q *Queries) InsertSwap(ctx context.Context, arg InsertSwapParams) error {
 
 const listSwaps = `-- name: ListSwaps :many
 SELECT id, from_id, from_name, to_id, to_name, stage_id, piece_id, pass, for_stage_id, for_piece_id, for_pass, note, state, offered_at, ended_at FROM swap w
-WHERE (w.from_id = $1 OR w.to_id = $1) AND (w.state = 'open' OR w.ended_at > $2::timestamptz)
-  AND ($3::uuid IS NULL OR w.id < $3)
+WHERE (w.from_id = $1 OR w.to_id = $1) AND ($2::uuid IS NULL OR w.id < $2)
+  AND CASE w.state WHEN 'overtaken' THEN w.offered_at > $3::timestamptz
+                   WHEN 'open' THEN w.offered_at > $3 OR NOT EXISTS (
+                       SELECT FROM (VALUES (w.stage_id, w.pass, w.from_id, w.to_id), (w.for_stage_id, w.for_pass, w.to_id, w.from_id)) AS side (stage_id, pass, has, gets)
+                       JOIN stage s ON s.id = side.stage_id JOIN piece p ON p.id = s.piece_id
+                       WHERE p.scrapped OR p.sold_at IS NOT NULL OR s.finished_at IS NOT NULL OR s.pass <> side.pass
+                          OR s.assignee_id IS DISTINCT FROM side.has AND side.has <> ALL (s.helper_ids)
+                          OR side.gets = s.assignee_id OR side.gets = ANY (s.helper_ids))
+                   ELSE w.ended_at > $3 END
 ORDER BY w.id DESC LIMIT $4
 `
 
 type ListSwapsParams struct {
 	Person    uuid.UUID
-	Since     time.Time
 	Before    uuid.NullUUID
+	Since     time.Time
 	PageLimit int32
 }
 
-// Open ones to and from a person, and those that ended since an instant; the newest first.
+// Open ones to and from a person, and those that ended since an instant; the newest first. Of those that ended by
+// themselves such as were offered since: one has when a side of it is no longer as it was, by the rules of
+// Swap.Overtaken, and is open here for ever unless its stage is offered anew.
 func (q *Queries) ListSwaps(ctx context.Context, arg ListSwapsParams) ([]Swap, error) {
 	rows, err := q.db.Query(ctx, listSwaps,
 		arg.Person,
-		arg.Since,
 		arg.Before,
+		arg.Since,
 		arg.PageLimit,
 	)
 	if err != nil {
