@@ -124,10 +124,13 @@ type PlacedStage struct {
 	PublishedPersonName string                 `protobuf:"bytes,21,opt,name=published_person_name,json=publishedPersonName,proto3" json:"published_person_name,omitempty"`
 	PublishedStartTime  *timestamppb.Timestamp `protobuf:"bytes,22,opt,name=published_start_time,json=publishedStartTime,proto3" json:"published_start_time,omitempty"`
 	// Of a window that is missed, what is in the way of it: in a sentence, and again by its reason.
-	WindowText    string   `protobuf:"bytes,23,opt,name=window_text,json=windowText,proto3" json:"window_text,omitempty"`
-	WindowSaid    *v1.Said `protobuf:"bytes,24,opt,name=window_said,json=windowSaid,proto3" json:"window_said,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	WindowText string   `protobuf:"bytes,23,opt,name=window_text,json=windowText,proto3" json:"window_text,omitempty"`
+	WindowSaid *v1.Said `protobuf:"bytes,24,opt,name=window_said,json=windowSaid,proto3" json:"window_said,omitempty"`
+	// Who has it now, where that is not whom it is planned for: until a plan is published that gives it to them, or
+	// somebody hands it over, they are refused when they clock on. Empty: nobody else has it.
+	HeldPersonName string `protobuf:"bytes,25,opt,name=held_person_name,json=heldPersonName,proto3" json:"held_person_name,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *PlacedStage) Reset() {
@@ -326,6 +329,13 @@ func (x *PlacedStage) GetWindowSaid() *v1.Said {
 		return x.WindowSaid
 	}
 	return nil
+}
+
+func (x *PlacedStage) GetHeldPersonName() string {
+	if x != nil {
+		return x.HeldPersonName
+	}
+	return ""
 }
 
 // A stage that the plan has no place for, and why.
@@ -2116,7 +2126,7 @@ var File_tackfree_workflow_v1_planning_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\n" +
-	"#tackfree/workflow/v1/planning.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a\x1btackfree/type/v1/said.proto\"\x86\a\n" +
+	"#tackfree/workflow/v1/planning.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a\x1btackfree/type/v1/said.proto\"\xb0\a\n" +
 	"\vPlacedStage\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +
@@ -2149,7 +2159,8 @@ const file_tackfree_workflow_v1_planning_proto_rawDesc = "" +
 	"\vwindow_text\x18\x17 \x01(\tR\n" +
 	"windowText\x127\n" +
 	"\vwindow_said\x18\x18 \x01(\v2\x16.tackfree.type.v1.SaidR\n" +
-	"windowSaid\"\xdb\x02\n" +
+	"windowSaid\x12(\n" +
+	"\x10held_person_name\x18\x19 \x01(\tR\x0eheldPersonName\"\xdb\x02\n" +
 	"\rUnplacedStage\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x1b\n" +

@@ -118,15 +118,28 @@ func readKnown(dir string) (all []published, err error) {
 		return all, nil
 	}
 	for _, l := range lines {
-		k := published{set: "twt/" + l[2], name: l[0]}
-		k.jobs, _ = strconv.Atoi(strings.TrimPrefix(l[1], "first"))
-		k.factor, _ = strconv.ParseFloat(l[2], 64)
-		if k.best, err = strconv.ParseInt(l[3], 10, 64); err != nil {
-			return nil, err
+		k, err := readPromised(l)
+		if err != nil {
+			return nil, fmt.Errorf("bestknown_twt.csv: %s: %w", strings.Join(l, ","), err)
 		}
 		all = append(all, k)
 	}
 	return all, err
+}
+
+// readPromised reads a line of bestknown_twt.csv: how many jobs are used is "all" or "first 10".
+func readPromised(l []string) (k published, err error) {
+	k = published{set: "twt/" + l[2], name: l[0]}
+	if l[1] != "all" {
+		if k.jobs, err = strconv.Atoi(strings.TrimSpace(strings.TrimPrefix(l[1], "first"))); err != nil {
+			return k, err
+		}
+	}
+	if k.factor, err = strconv.ParseFloat(l[2], 64); err != nil {
+		return k, err
+	}
+	k.best, err = strconv.ParseInt(l[3], 10, 64)
+	return k, err
 }
 
 // readTable reads a table's lines after its heading.

@@ -16,3 +16,18 @@ func TestSumUp(t *testing.T) {
 		t.Errorf("sets = %+v, want %+v", sets, want)
 	}
 }
+
+// Of some job shops with promises only the first jobs are used.
+func TestReadPromised(t *testing.T) {
+	for line, want := range map[[4]string]published{
+		{"la21", "first 10", "1.3", "463"}: {set: "twt/1.3", name: "la21", best: 463, jobs: 10, factor: 1.3},
+		{"abz5", "all", "1.5", "69"}:       {set: "twt/1.5", name: "abz5", best: 69, factor: 1.5},
+	} {
+		if got, err := readPromised(line[:]); err != nil || got != want {
+			t.Errorf("%v is read as %+v, %v", line, got, err)
+		}
+	}
+	if _, err := readPromised([]string{"la21", "some", "1.3", "463"}); err == nil {
+		t.Error("nobody knows how many jobs that are, and it is read")
+	}
+}

@@ -98,6 +98,9 @@ func (m *maker) placed(all []Placed, op int, solved *planner.Plan) ([]Placed, er
 				if w == slot.Worker {
 					at.Known = m.otherwise(s, &at)
 				}
+				if s.Assignee != id.Nil && !s.Has(at.Person.ID) && !p.InWork {
+					at.Held = s.AssignedTo
+				}
 				at.Assigned, at.PersonPinned = s.Assignee != id.Nil && s.Has(at.Person.ID), pin.Person == at.Person.ID
 				all = append(all, at)
 			}

@@ -114,6 +114,7 @@ type Placed struct {
 	WindowMissed bool              // the recoat window below closes before it begins
 	WindowSays   sentence.Sentence // of one that is missed, what is in its way beside other work
 
+	Held  string // who has it now, by a plan that has become another one; empty: nobody else
 	Known *Known // what people were told otherwise; nil: nothing
 }
 

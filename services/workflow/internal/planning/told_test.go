@@ -21,7 +21,7 @@ func (s *shop) publish(p *Plan) {
 		for i := range s.Pieces {
 			for k := range s.Pieces[i].Stages {
 				if st := &s.Pieces[i].Stages[k]; st.ID == t.Stage {
-					st.Assignee = t.Person
+					st.Assignee, st.AssignedTo = t.Person, "whom the plan gave it"
 				}
 			}
 		}
@@ -92,8 +92,10 @@ func TestMake_PublishedAndSomebodyIsAway(t *testing.T) {
 			t.Errorf("%s is %s's, who is away", at.Stage.Title(), at.Person.Name)
 		case his && (!at.Start.Equal(told.Start) || at.Known != nil):
 			t.Errorf("%s is moved from %v to %v", at.Stage.Title(), told.Start, at.Start)
-		case !his && (at.Known == nil || at.Known.Person.Name != "Nell"):
-			t.Errorf("of %s is said that people know %+v", at.Stage.Title(), at.Known)
+		case !his && (at.Known == nil || at.Known.Person.Name != "Nell" || at.Held == ""):
+			t.Errorf("of %s is said that people know %+v, and that %q has it", at.Stage.Title(), at.Known, at.Held)
+		case his && at.Held != "":
+			t.Errorf("%s is said to be %s's still", at.Stage.Title(), at.Held)
 		}
 	}
 	if p.Cost.Moved != 2 || p.Cost.LatePromises != 0 {

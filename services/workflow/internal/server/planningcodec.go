@@ -118,6 +118,7 @@ func encodePlaced(p *planning.Placed) *workflowv1.PlacedStage {
 			out.PublishedPerson, out.PublishedPersonName = id.Name("people", k.Person.ID), k.Person.Name
 		}
 	}
+	out.HeldPersonName = p.Held
 	if p.WindowSays.Text != "" {
 		out.WindowText, out.WindowSaid = p.WindowSays.Text, wire.ToSaid(p.WindowSays)
 	}

@@ -12,51 +12,56 @@ import (
 	"tackfree/services/workflow/internal/workflow"
 )
 
-// overtakings are what becomes of a stage of an offer after it was made, and the reason that the domain has for the
-// offer to be over by that; empty: it is not. The stage is still its first owner's.
+// overtakings are what becomes of a stage of an offer, or of its piece, after it was made, and the reason that the
+// domain has for the offer to be over by that; empty: it is not. The stage is still of who had it.
 var overtakings = []struct {
 	reason string
-	change func(ctx context.Context, st store.Store, s workflow.Stage, gets, third workflow.Helper) error
+	change func(s *workflow.Stage, gets, third workflow.Helper)
+	leaves func(piece id.ID) work
 }{
-	{"", func(context.Context, store.Store, workflow.Stage, workflow.Helper, workflow.Helper) error { return nil }},
-	{"SWAP_FINISHED", func(ctx context.Context, st store.Store, s workflow.Stage, _, _ workflow.Helper) error {
-		s.FinishedAt = after(5)
-		return st.UpdateStage(ctx, s)
-	}},
-	{"SWAP_SENT_BACK", func(ctx context.Context, st store.Store, s workflow.Stage, _, _ workflow.Helper) error {
-		s.SentBack = []time.Time{after(5)}
-		return st.UpdateStage(ctx, s)
-	}},
-	{"", func(ctx context.Context, st store.Store, s workflow.Stage, _, third workflow.Helper) error {
-		s.Helpers = []workflow.Helper{third}
-		return st.UpdateStage(ctx, s)
-	}},
-	{"SWAP_GIVEN_AWAY", func(ctx context.Context, st store.Store, s workflow.Stage, _, third workflow.Helper) error {
-		s.Assignee = third.ID
-		return st.UpdateStage(ctx, s)
-	}},
-	{"SWAP_GIVEN_AWAY", func(ctx context.Context, st store.Store, s workflow.Stage, _, _ workflow.Helper) error {
-		s.Assignee = id.Nil
-		return st.UpdateStage(ctx, s)
-	}},
-	{"", func(ctx context.Context, st store.Store, s workflow.Stage, _, third workflow.Helper) error {
+	{"", func(*workflow.Stage, workflow.Helper, workflow.Helper) {}, nil},
+	{"SWAP_FINISHED", func(s *workflow.Stage, _, _ workflow.Helper) { s.FinishedAt = after(5) }, nil},
+	{"SWAP_SENT_BACK", func(s *workflow.Stage, _, _ workflow.Helper) { s.SentBack = []time.Time{after(5)} }, nil},
+	{"", func(s *workflow.Stage, _, third workflow.Helper) { s.Helpers = []workflow.Helper{third} }, nil},
+	{"SWAP_GIVEN_AWAY", func(s *workflow.Stage, _, third workflow.Helper) { s.Assignee = third.ID }, nil},
+	{"SWAP_GIVEN_AWAY", func(s *workflow.Stage, _, _ workflow.Helper) { s.Assignee = id.Nil }, nil},
+	{"", func(s *workflow.Stage, _, third workflow.Helper) {
 		s.Assignee, s.Helpers = third.ID, []workflow.Helper{{ID: s.Assignee}}
-		return st.UpdateStage(ctx, s)
-	}},
-	{"SWAP_SHARED", func(ctx context.Context, st store.Store, s workflow.Stage, gets, _ workflow.Helper) error {
-		s.Helpers = []workflow.Helper{gets}
-		return st.UpdateStage(ctx, s)
-	}},
-	{"SWAP_SHARED", func(ctx context.Context, st store.Store, s workflow.Stage, gets, _ workflow.Helper) error {
+	}, nil},
+	{"SWAP_SHARED", func(s *workflow.Stage, gets, _ workflow.Helper) { s.Helpers = []workflow.Helper{gets} }, nil},
+	{"SWAP_SHARED", func(s *workflow.Stage, gets, _ workflow.Helper) {
 		s.Assignee, s.Helpers = gets.ID, []workflow.Helper{{ID: s.Assignee}}
-		return st.UpdateStage(ctx, s)
+	}, nil},
+	{"SWAP_OFF_FLOOR", nil, scrapped},
+	{"SWAP_OFF_FLOOR", nil, func(piece id.ID) work {
+		return func(ctx context.Context, st store.Store) error { return st.Sell(ctx, piece, after(5)) }
 	}},
-	{"SWAP_OFF_FLOOR", func(ctx context.Context, st store.Store, s workflow.Stage, _, _ workflow.Helper) error {
-		return st.Scrap(ctx, s.Piece, after(5))
-	}},
-	{"SWAP_OFF_FLOOR", func(ctx context.Context, st store.Store, s workflow.Stage, _, _ workflow.Helper) error {
-		return st.Sell(ctx, s.Piece, after(5))
-	}},
+}
+
+// offerEach has Nell offer a stage for one of Odo's, once for each overtaking of either of them, and gives the reason
+// of each offer and those that stand, the newest first.
+func offerEach(t *testing.T, db *pg.DB, nell, odo, tom workflow.Person) (reasons map[id.ID]string, stand []id.ID) {
+	t.Helper()
+	reasons = map[id.ID]string{}
+	for i, c := range overtakings {
+		for side := range 2 {
+			tag := int32(4*i + 2*side)
+			sides := []workflow.Stage{plan(t, db, tag+1).Stages[stripTop], plan(t, db, tag+2).Stages[stripTop]}
+			sides[0].Assignee, sides[1].Assignee = nell.ID, odo.ID
+			w := swapOf(nell, odo, sides[0], &sides[1])
+			must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertSwap(ctx, w, "Nell") })
+			if c.leaves != nil {
+				must(t, db, c.leaves(sides[side].Piece))
+			} else {
+				c.change(&sides[side], []workflow.Helper{w.To, w.From}[side], workflow.Helper{ID: tom.ID, Name: tom.Name})
+			}
+			update(t, db, sides...)
+			if reasons[w.ID] = c.reason; c.reason == "" {
+				stand = slices.Insert(stand, 0, w.ID)
+			}
+		}
+	}
+	return reasons, stand
 }
 
 // listed walks through the pages of somebody's offers; all but the last are full.
@@ -79,26 +84,7 @@ func listed(t *testing.T, db *pg.DB, person id.ID, since time.Time, limit int32)
 func TestStore_Swaps_Overtaken(t *testing.T) {
 	db := setup(t)
 	nell, odo, tom := hire(t, db, "Nell"), hire(t, db, "Odo"), hire(t, db, "Tom")
-	third, reasons, tag := workflow.Helper{ID: tom.ID, Name: tom.Name}, map[id.ID]string{}, int32(0)
-	var stand []id.ID
-	for _, c := range overtakings {
-		for side := range 2 {
-			tag += 2
-			ours, theirs := plan(t, db, tag-1).Stages[stripTop], plan(t, db, tag).Stages[stripTop]
-			ours.Assignee, theirs.Assignee = nell.ID, odo.ID
-			update(t, db, ours, theirs)
-			w := swapOf(nell, odo, ours, &theirs)
-			must(t, db, func(ctx context.Context, st store.Store) error { return st.InsertSwap(ctx, w, "Nell") })
-			changed, gets := ours, w.To
-			if side == 1 {
-				changed, gets = theirs, w.From
-			}
-			must(t, db, func(ctx context.Context, st store.Store) error { return c.change(ctx, st, changed, gets, third) })
-			if reasons[w.ID] = c.reason; c.reason == "" {
-				stand = append([]id.ID{w.ID}, stand...)
-			}
-		}
-	}
+	reasons, stand := offerEach(t, db, nell, odo, tom)
 	all := listed(t, db, nell.ID, after(-1), 5)
 	if len(all) != len(reasons) {
 		t.Errorf("of those that were offered since, %d of %d are listed", len(all), len(reasons))
