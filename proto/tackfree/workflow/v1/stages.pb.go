@@ -1525,7 +1525,7 @@ type NextStage struct {
 	// Why it stands where it stands.
 	Why string `protobuf:"bytes,7,opt,name=why,proto3" json:"why,omitempty"`
 	// When that person begins it by the plan that was published last; absent: it says nothing of it. What it has them
-	// begin by now comes before all else that is theirs, in its order.
+	// begin today comes before all else that is theirs, in its order; what they were given since comes now.
 	PlannedTime   *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=planned_time,json=plannedTime,proto3" json:"planned_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

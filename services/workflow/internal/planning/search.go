@@ -47,6 +47,9 @@ func (m *maker) search(placed *planner.Plan, how Search) (*planner.Plan, error) 
 	if err != nil {
 		return nil, err
 	}
+	if o.Published != nil {
+		m.heed(o.Published)
+	}
 	switch {
 	case how.Budget != nil:
 		return m.steady(placed, o, improved)

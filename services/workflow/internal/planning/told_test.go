@@ -51,6 +51,48 @@ func TestMake_StaysNearToWhatWasPublished(t *testing.T) {
 	}
 }
 
+// What is pinned after a plan was published is done when and by whom the pin says; what that is in the way of makes
+// room, and all else stays.
+func TestMake_PinnedSinceItWasPublished(t *testing.T) {
+	s := newShop(t)
+	s.People = make([]workflow.Person, 0, 2)
+	nell, _ := s.person("Nell"), s.person("Odo")
+	for i := range 6 {
+		s.piece(on(1, 12, 0), s.stage(fmt.Sprintf("sand_%d", i), 60, 0))
+	}
+	s.publish(s.plan(t))
+	var last, first *Placed
+	before := s.plan(t)
+	for i := range before.Placed {
+		if at := &before.Placed[i]; at.Start.Equal(on(0, 10, 0)) && at.Person.Name == "Odo" {
+			last = at
+		} else if at.Start.Equal(on(0, 9, 0)) && at.Person.Name == "Nell" {
+			first = at
+		}
+	}
+	for i := range s.Pieces { // it is not Odo's by hand
+		if st := &s.Pieces[i].Stages[0]; st.ID == last.Stage.ID {
+			s.Pins[st.ID] = workflow.PlanPin{Stage: st.ID, Person: nell.ID, At: on(0, 9, 30)}
+		}
+	}
+	p := s.plan(t)
+	for _, at := range p.Placed {
+		switch at.Stage.ID {
+		case last.Stage.ID:
+			if at.Person.Name != "Nell" || !at.Start.Equal(on(0, 9, 30)) {
+				t.Errorf("what is pinned to Nell at half past nine is %s's at %v", at.Person.Name, at.Start)
+			}
+		case first.Stage.ID:
+			if at.Start.Equal(on(0, 9, 0)) && at.Person.Name == "Nell" {
+				t.Error("what is in the way did not make room")
+			}
+		}
+	}
+	if p.Cost.Moved > 3 {
+		t.Errorf("%d of 6 are moved: %q", p.Cost.Moved, said(p))
+	}
+}
+
 // A helper does not come: what the plan gave them goes to others; what they have by hand waits for them; and what
 // others have stays where it is.
 func TestMake_PublishedAndSomebodyIsAway(t *testing.T) {

@@ -46,7 +46,7 @@ type Offer struct {
 	against *fault.Fault
 	weight  int64         // of the piece, in minor units
 	ahead   time.Duration // of work and drying, to the end of the piece
-	turn    time.Time     // of what is theirs and by the plan begins by now; zero: it is not its turn
+	turn    time.Time     // see turn; zero: it has none today
 	closes  time.Time     // when the recoat window of what lies below closes; zero: never
 }
 
@@ -139,9 +139,7 @@ func (s *Search) all() (out []Offer) {
 			}
 			state, wait := p.State(stage, s.Now)
 			o := Offer{Piece: p, Stage: stage, Theirs: stage.Theirs(s.Person.ID), weight: usual, ahead: ahead[stage.ID], closes: wait.Closes, Planned: s.Planned[stage.ID]}
-			if o.Theirs && !o.Planned.IsZero() && !o.Planned.After(s.Now) {
-				o.turn = o.Planned
-			}
+			o.turn = s.turn(o)
 			if p.Piece.Value != nil {
 				o.weight = max(1, *p.Piece.Value)
 			}
@@ -150,6 +148,21 @@ func (s *Search) all() (out []Offer) {
 		}
 	}
 	return out
+}
+
+// turn is when a stage of the person comes today by the plan that people know; zero: not today, or they know none.
+// What they were given since, which that plan does not know, comes now.
+func (s *Search) turn(o Offer) time.Time {
+	y, m, d := s.Now.Date()
+	switch {
+	case len(s.Planned) == 0 || !o.Theirs:
+		return time.Time{}
+	case o.Planned.IsZero():
+		return s.Now
+	case o.Planned.Before(time.Date(y, m, d+1, 0, 0, 0, 0, s.Now.Location())):
+		return o.Planned
+	}
+	return time.Time{}
 }
 
 // against is what keeps a stage from the person now; nil: nothing does.

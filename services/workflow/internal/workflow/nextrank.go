@@ -33,7 +33,7 @@ const (
 )
 
 // rank gives offers their urgency and puts the best first: what is theirs before the pool, and of that what the plan
-// has them begin by now, in its order; of two alike what is promised first, then by tag and place in the work.
+// has them begin today, in its order; of two alike what is promised first, then by tag and place in the work.
 func (s *Search) rank(offers []Offer) {
 	mean, stock := meanWork(offers), s.stockDue(offers)
 	for i := range offers {

@@ -109,7 +109,7 @@ SELECT id, from_id, from_name, to_id, to_name, stage_id, piece_id, pass, for_sta
 WHERE (w.from_id = $1 OR w.to_id = $1) AND ($2::uuid IS NULL OR w.id < $2)
   AND CASE w.state WHEN 'overtaken' THEN w.offered_at > $3::timestamptz
                    WHEN 'open' THEN w.offered_at > $3 OR NOT EXISTS (
-                       SELECT FROM (VALUES (w.stage_id, w.pass, w.from_id, w.to_id)) AS side (stage_id, pass, has, gets)
+                       SELECT FROM (VALUES (w.stage_id, w.pass, w.from_id, w.to_id), (w.for_stage_id, w.for_pass, w.to_id, w.from_id)) AS side (stage_id, pass, has, gets)
                        JOIN stage s ON s.id = side.stage_id JOIN piece p ON p.id = s.piece_id
                        WHERE p.scrapped OR p.sold_at IS NOT NULL OR s.finished_at IS NOT NULL OR s.pass <> side.pass
                           OR s.assignee_id IS DISTINCT FROM side.has AND side.has <> ALL (s.helper_ids)
