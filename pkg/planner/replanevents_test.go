@@ -10,6 +10,9 @@ import (
 	"pgregory.net/rapid"
 )
 
+// longestWork is what an operation becomes at most that takes longer than planned: more fits into no shift of aFloor.
+const longestWork = 200
+
 // happens changes a floor as things do: somebody is away, something takes longer or dries longer, a piece comes, an
 // inspection fails and two operations are done again. It tells the plan that people know, for the floor as it is then.
 func happens(d *dice, p *Problem, plan *Plan, what int) *Plan {
@@ -34,7 +37,7 @@ func happens(d *dice, p *Problem, plan *Plan, what int) *Plan {
 		o := &p.Operations[open]
 		o.Modes = slices.Clone(o.Modes)
 		for i := range o.Modes {
-			o.Modes[i].Minutes += o.Modes[i].Minutes / 2
+			o.Modes[i].Minutes = max(o.Modes[i].Minutes, min(longestWork, o.Modes[i].Minutes*3/2))
 		}
 	case 2:
 		for i := range p.Lags {

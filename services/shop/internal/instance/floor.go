@@ -36,11 +36,7 @@ func (f floor) Solve(ctx context.Context, o Options) (*Answer, error) {
 		return nil, err
 	}
 	if len(plan.Left)+len(plan.Missed) > 0 {
-		reasons, err := f.inTheWay(plan)
-		if err != nil {
-			return nil, err
-		}
-		return nil, noPlan("%s", reasons)
+		return nil, f.inTheWay(plan)
 	}
 	if err := planner.Validate(&f.Problem, plan); err != nil {
 		return nil, fmt.Errorf("the plan found breaks a rule: %w", err)

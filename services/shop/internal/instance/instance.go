@@ -81,7 +81,7 @@ type Answer struct {
 
 // Problem is a file that was read.
 type Problem interface {
-	// Solve searches for the best plan. Faults: NO_PLAN, with what is in the way.
+	// Solve searches for the best plan. Faults: NO_PLAN, with what is in the way; NO_PLAN_IN_TIME.
 	Solve(ctx context.Context, o Options) (*Answer, error)
 }
 

@@ -6,14 +6,17 @@ import (
 	"strings"
 	"time"
 
+	"tackfree/pkg/fault"
 	"tackfree/pkg/planner"
 )
 
 // mostExplained is of how many operations it is said what is in their way.
 const mostExplained = 3
 
-// inTheWay says of what has no place, or cannot keep a longest wait, which constraints together are in its way.
-func (f floor) inTheWay(plan *planner.Plan) (string, error) {
+// inTheWay says of what has no place, or cannot keep a longest wait, which constraints together are in its way. There
+// is no plan where something fits nowhere although it were alone; else only none was found. Faults: NO_PLAN,
+// NO_PLAN_IN_TIME.
+func (f floor) inTheWay(plan *planner.Plan) error {
 	var ops []int
 	for _, u := range plan.Left {
 		if u.Why != planner.BeforeIt {
@@ -26,37 +29,41 @@ func (f floor) inTheWay(plan *planner.Plan) (string, error) {
 	slices.Sort(ops)
 	ops = slices.Compact(ops)
 	var all []string
+	proven := false
 	for _, op := range ops[:min(len(ops), mostExplained)] {
-		sentence, err := f.explained(op)
+		sentence, alone, err := f.explained(op)
 		if err != nil {
-			return "", err
+			return err
 		}
-		all = append(all, sentence)
+		all, proven = append(all, sentence), proven || !alone
 	}
 	if more := len(ops) - mostExplained; more > 0 {
 		all = append(all, fmt.Sprintf("And %d more have no place.", more))
 	}
-	return "There is no plan for this floor. " + strings.Join(all, " "), nil
+	if proven {
+		return noPlan("There is no plan for this floor. %s", strings.Join(all, " "))
+	}
+	return fault.New(fault.Exhausted, "NO_PLAN_IN_TIME", "No plan was found for this floor in this time, nor that there is none. %s Allow more with --budget, plan further ahead, or less.", strings.Join(all, " "))
 }
 
-// explained says what is in the way of one operation, in sentences.
-func (f floor) explained(op int) (string, error) {
+// explained says what is in the way of one operation, in sentences; alone: it would fit if nothing else were done.
+func (f floor) explained(op int) (says string, alone bool, err error) {
 	found, err := planner.Explain(&f.Problem, op)
 	if err != nil {
-		return "", err
+		return "", false, err
 	}
 	who := fmt.Sprintf("Piece %s, %s: ", f.Problem.Pieces[f.Problem.Operations[op].Piece].ID, f.name(op))
 	if len(found) == 0 {
-		return who + fmt.Sprintf("by itself it would fit, but other work takes the time of those who can do it until the plan ends, %s, or what is fixed leaves its wait no room. Plan further ahead, or less.", f.at(f.Problem.Horizon)), nil
+		return who + fmt.Sprintf("by itself it would fit, but other work takes the time of those who can do it until the plan ends, %s, or what is fixed leaves its wait no room.", f.at(f.Problem.Horizon)), true, nil
 	}
 	var all []string
 	for _, x := range found {
 		all = append(all, f.constraint(x))
 	}
 	if len(all) == 1 {
-		return who + all[0] + ". That has to give.", nil
+		return who + all[0] + ". That has to give.", false, nil
 	}
-	return who + strings.Join(all, "; ") + ". One of these has to give.", nil
+	return who + strings.Join(all, "; ") + ". One of these has to give.", false, nil
 }
 
 // constraint says one of those in the way.

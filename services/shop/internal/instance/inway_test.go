@@ -48,3 +48,15 @@ func TestSolve_SaysWhatIsInTheWay(t *testing.T) {
 		}
 	}
 }
+
+// Two that each fit alone and not both: that there is no plan is not said where only none was found.
+func TestFloor_SolveFindsNone(t *testing.T) {
+	p, err := instance.Read([]byte(`{"format":"shop-instance/1","name":"full","epoch":"2026-03-02T00:00","horizon":600,"calendars":{"day":[[480,580]]},
+"workers":[{"id":"Bea","calendar":"day"}],"stations":[],"pieces":[{"id":"stool","ops":[{"id":"a","modes":[{"worker":"Bea","dur":60}]}]},{"id":"door","ops":[{"id":"b","modes":[{"worker":"Bea","dur":60}]}]}]}`), instance.Floor)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err = p.Solve(t.Context(), instance.Options{Seed: 1, Budget: 50 * time.Millisecond}); !fault.Is(err, "NO_PLAN_IN_TIME") || !strings.Contains(err.Error(), "by itself it would fit") {
+		t.Error(err)
+	}
+}
