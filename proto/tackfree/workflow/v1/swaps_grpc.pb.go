@@ -51,7 +51,7 @@ type SwapServiceClient interface {
 	// Takes an offer back. Refused: SWAP_NOT_FOUND, PERSON_NOT_FOUND, SWAP_OF_OTHERS, SWAP_ENDED.
 	WithdrawSwap(ctx context.Context, in *WithdrawSwapRequest, opts ...grpc.CallOption) (*WithdrawSwapResponse, error)
 	// Offers to and from a person: open ones, and those that ended in the last week; newest first. Of those that ended
-	// by themselves, such as were made in the last week; a page may hold fewer than it could.
+	// by themselves, such as were made in the last week.
 	// Refused: PERSON_NOT_FOUND.
 	ListSwaps(ctx context.Context, in *ListSwapsRequest, opts ...grpc.CallOption) (*ListSwapsResponse, error)
 }
@@ -139,7 +139,7 @@ type SwapServiceServer interface {
 	// Takes an offer back. Refused: SWAP_NOT_FOUND, PERSON_NOT_FOUND, SWAP_OF_OTHERS, SWAP_ENDED.
 	WithdrawSwap(context.Context, *WithdrawSwapRequest) (*WithdrawSwapResponse, error)
 	// Offers to and from a person: open ones, and those that ended in the last week; newest first. Of those that ended
-	// by themselves, such as were made in the last week; a page may hold fewer than it could.
+	// by themselves, such as were made in the last week.
 	// Refused: PERSON_NOT_FOUND.
 	ListSwaps(context.Context, *ListSwapsRequest) (*ListSwapsResponse, error)
 	mustEmbedUnimplementedSwapServiceServer()

@@ -38,22 +38,13 @@ func (s *Server) ListSwaps(ctx context.Context, r *workflowv1.ListSwapsRequest) 
 			return err
 		}
 		found, out.NextPageToken = len(swaps), page.Next(swaps, size, func(w workflow.Swap) any { return w.ID })
-		out.Swaps = encodeSwaps(swaps, standings, since)
+		for _, w := range swaps {
+			out.Swaps = append(out.Swaps, encodeSwap(w, standingsOf(w, standings)))
+		}
 		return nil
 	})
 	if err == nil {
 		err = s.listedOf(ctx, found, person, id.Nil)
 	}
 	return out, err
-}
-
-// encodeSwaps leaves out those that ended by themselves and were offered before an instant.
-func encodeSwaps(swaps []workflow.Swap, standings map[id.ID]workflow.Standing, since time.Time) (out []*workflowv1.Swap) {
-	for _, w := range swaps {
-		now := standingsOf(w, standings)
-		if w.Overtaken(now) == nil || w.OfferedAt.After(since) {
-			out = append(out, encodeSwap(w, now))
-		}
-	}
-	return out
 }

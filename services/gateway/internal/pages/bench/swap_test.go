@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -11,14 +12,17 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"google.golang.org/genproto/googleapis/type/date"
 	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/testing/protocmp"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
+	"tackfree/pkg/clients"
 	"tackfree/pkg/fault"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/web"
 )
 
 func (s *shop) ListSwaps(context.Context, *workflowv1.ListSwapsRequest, ...grpc.CallOption) (*workflowv1.ListSwapsResponse, error) {
@@ -46,7 +50,9 @@ func (s *shop) RefuseStage(_ context.Context, r *workflowv1.RefuseStageRequest, 
 }
 
 func (s *shop) ListPeople(context.Context, *workflowv1.ListPeopleRequest, ...grpc.CallOption) (*workflowv1.ListPeopleResponse, error) {
-	return &workflowv1.ListPeopleResponse{People: []*workflowv1.Person{{Name: "people/bao", DisplayName: "Bao"}, {Name: "people/ira", DisplayName: "Ira"}}}, nil
+	day := func(of int32) *date.Date { return &date.Date{Year: 2026, Month: 3, Day: of} }
+	return &workflowv1.ListPeopleResponse{People: []*workflowv1.Person{{Name: "people/bao", DisplayName: "Bao"}, {Name: "people/ira", DisplayName: "Ira", ActiveFrom: day(18)},
+		{Name: "people/una", DisplayName: "Una", ActiveTo: day(17)}, {Name: "people/wes", DisplayName: "Wes", ActiveFrom: day(19)}}}, nil
 }
 
 func (s *shop) GetFloorPlan(context.Context, *workflowv1.GetFloorPlanRequest, ...grpc.CallOption) (*workflowv1.GetFloorPlanResponse, error) {
@@ -146,8 +152,8 @@ func mine() *shop {
 			placed("pieces/p/stages/s", "sand (top)", "sand", "people/bao", false), {Stage: "pieces/q/stages/v", Person: "people/ira", Kind: "wax", Title: "wax"}}}
 }
 
-// Whoever has a stage asks one of the others, for nothing or for one of theirs, or gives it back; what is refused is
-// said on the page, with what was typed.
+// Whoever has a stage asks one of the others who are in the shop today, for nothing or for one of theirs, or gives it
+// back; what is refused is said on the page, with what was typed.
 func TestSwap(t *testing.T) {
 	const address = "/bench/swap?stage=pieces%2Fp%2Fstages%2Fs"
 	s := mine()
@@ -162,7 +168,7 @@ func TestSwap(t *testing.T) {
 		}
 	}
 	if strings.Count(body, "<option") != 3 {
-		t.Errorf("the page offers what is nobody's, or in work: %s", body)
+		t.Errorf("the page offers what is nobody's, in work, or of who has left or is still to come: %s", body)
 	}
 	form := func(more url.Values) url.Values {
 		for _, m := range hidden.FindAllStringSubmatch(body, -1) {
@@ -194,5 +200,17 @@ func TestSwap(t *testing.T) {
 	}
 	if code, to, _ := page(t, h, http.MethodGet, "/bench/swap?stage=pieces%2Fp%2Fstages%2Fx", nil); code != http.StatusSeeOther || to != "/bench" {
 		t.Errorf("of a stage that is not theirs = %d to %s", code, to)
+	}
+}
+
+// Who is in the shop follows from the day that it is there: shortly before midnight Una's last one is not over.
+func TestSwap_ByTheDayOfTheShop(t *testing.T) {
+	s := mine()
+	now := func() time.Time { return time.Date(2026, 3, 18, 4, 30, 0, 0, time.UTC) }
+	k := web.New(&web.Kit{Suite: &clients.Suite{Floor: s, Intake: s, People: s, Planning: s}, Keeper: &web.Keeper{Door: door{}, Now: now}, Logger: slog.New(slog.DiscardHandler), Now: now})
+	k.Handle(Page())
+	code, _, body := page(t, k.Handler(), http.MethodGet, "/bench/swap?stage=pieces%2Fp%2Fstages%2Fs", nil)
+	if code != http.StatusOK || !strings.Contains(body, `<optgroup label="Una">`) || strings.Count(body, "<optgroup") != 1 {
+		t.Errorf("at half past eleven in the evening = %d %s", code, body)
 	}
 }
