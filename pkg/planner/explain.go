@@ -32,8 +32,9 @@ type Constraint struct {
 // what people can do the most about, in that order. A floor may have more than one: when the first is mended, ask
 // again.
 //
-// None: it would fit alone, and only other work is in the way; or it is fixed itself; or it could not be said in
-// a few thousand steps whether it fits. Faults: PROBLEM_MALFORMED.
+// None: it would fit alone, and only other work is in the way; or it is fixed itself; or it could not be said within
+// the allowance of mostLooks, which one call has for all that it asks. A set that is given was found within it, and
+// holds. The same problem always has the same answer. Faults: PROBLEM_MALFORMED.
 //
 // Source: QuickXplain (Junker, Preferred explanations and relaxations for over-constrained problems, AAAI 2004, 167-172).
 func Explain(p *Problem, op int) ([]Constraint, error) {
@@ -47,12 +48,16 @@ func Explain(p *Problem, op int) ([]Constraint, error) {
 	if c.blockOf[op] < 0 {
 		return nil, nil
 	}
-	e := &explainer{c: c, ops: c.needed(op)}
+	e := &explainer{c: c, ops: c.needed(op), allowance: allowance{mostLooks}}
+	e.meanwhile()
 	e.all = e.liftable()
 	if e.possible(e.all) {
 		return nil, nil
 	}
-	return e.smallest(nil, false, e.all), nil
+	if found := e.smallest(nil, false, e.all); !e.spent() {
+		return found, nil
+	}
+	return nil, nil
 }
 
 // explainer asks of subsets of constraints whether some operations fit.
@@ -60,11 +65,18 @@ type explainer struct {
 	c   *compiled
 	ops []int // each after all that it waits for
 	all []Constraint
+	// Of each operation, how many others may go on while it does, and how many hands these take.
+	others, hands []int
+	allowance
 }
 
-// possible tells whether there is a place with these constraints kept and all others lifted.
+// possible tells whether there is a place with these constraints kept and all others lifted. With nothing left of the
+// allowance it says so of anything.
 func (e *explainer) possible(kept []Constraint) bool {
 	p := *e.c.Problem
+	if e.spend(len(p.Operations) + len(p.Lags) + len(p.Fixed) + len(e.all)*len(kept)); e.spent() {
+		return true
+	}
 	p.Workers, p.Stations, p.Pieces = slices.Clone(p.Workers), slices.Clone(p.Stations), slices.Clone(p.Pieces)
 	p.Operations, p.Lags, p.Fixed = slices.Clone(p.Operations), slices.Clone(p.Lags), slices.Clone(p.Fixed)
 	for _, x := range e.all {
@@ -72,7 +84,7 @@ func (e *explainer) possible(kept []Constraint) bool {
 			p.lift(x)
 		}
 	}
-	return fits(&p, e.ops)
+	return e.fits(&p)
 }
 
 // smallest gives a smallest part of some constraints that leaves no place together with those before. All of

@@ -165,7 +165,10 @@ func TestExplain(t *testing.T) {
 		spoil func(p *Problem)
 		want  []Constraint
 	}{
-		"it fits":                            {func(p *Problem) {}, nil},
+		"it fits": {func(p *Problem) {}, nil},
+		"only after five weeks away": {func(p *Problem) {
+			p.Horizon, p.Workers[0].Calendar, p.Stations[0].Calendar = 50*1440, day(Window{36 * 1440, 36*1440 + 300}), nil
+		}, nil},
 		"two shifts too far apart":           {func(p *Problem) { p.Lags[0].Min, p.Lags[0].Max = 100, 1000 }, []Constraint{{WorkerHours, 0}, {LongestWait, 0}}},
 		"longer than any shift":              {func(p *Problem) { p.Operations[0].Modes[0].Minutes = 130 }, []Constraint{{WorkerHours, 0}}},
 		"longer than either's shift":         {func(p *Problem) { p.Operations[0].Modes = []Mode{{Worker: 0, Minutes: 130}, {Worker: 1, Minutes: 90}} }, []Constraint{{WorkerHours, 0}, {WorkerHours, 1}}},

@@ -5,22 +5,35 @@ import (
 	"slices"
 )
 
-// mostSteps is how many partial answers are looked at before it counts as possible that operations fit.
-const mostSteps = 3000
+// shortLook is in what time a place is looked for first, as one that is found in it need not be looked for in all the
+// rest: two weeks, as most calendars repeat by the week. Where there is none all is looked at, for days off may end later.
+const shortLook = 14 * 24 * 60
 
-// fits tells whether there is a place for all of some operations, which are given in order, with all they wait for
+// fits tells whether there is a place for all of the operations, or whether the allowance was spent before that was known.
+func (e *explainer) fits(p *Problem) bool {
+	begin := p.Now
+	for _, op := range e.ops {
+		o := &p.Operations[op]
+		begin = max(begin, o.Earliest, p.Pieces[o.Piece].Release)
+	}
+	short := *p
+	short.Horizon = begin + shortLook
+	return short.Horizon < p.Horizon && e.fitsBefore(&short) || e.fitsBefore(p)
+}
+
+// fitsBefore tells whether there is a place for all of some operations, which are given in order, with all they wait for
 // but what is fixed. Unlike what makes plans it tries everything: of each operation when it may begin in each way,
 // narrowed by what that leaves to others; then one way after the other; then the least times of these ways, and
 // where two of them meet at somebody's hands or a station, the one later and the other later.
 //
 // Source: constraint propagation on temporal networks (Dechter, Meiri and Pearl, Artificial Intelligence 49 (1991)
 // 61-95); least starts by longest paths (Bellman, Quarterly of Applied Mathematics 16 (1958) 87-90).
-func fits(p *Problem, ops []int) bool {
-	t, index, tied := &trial{Problem: p, ops: ops}, map[int]int{}, make([]bool, len(ops))
+func (e *explainer) fitsBefore(p *Problem) bool {
+	t, index, tied := newTrial(e, p), map[int]int{}, make([]bool, len(e.ops))
 	var all [][]starts
-	for i, op := range ops {
+	for i, op := range t.ops {
 		index[op] = i
-		all = append(all, p.startsOf(op))
+		all = append(all, t.startsOf(i))
 	}
 	for _, lag := range p.Lags {
 		from, in := index[lag.From]
@@ -30,7 +43,7 @@ func fits(p *Problem, ops []int) bool {
 		}
 	}
 	for _, now := range []bool{true, false} {
-		for i := range ops {
+		for i := range t.ops {
 			if tied[i] == now {
 				t.turns = append(t.turns, i)
 			}
@@ -42,15 +55,15 @@ func fits(p *Problem, ops []int) bool {
 // trial looks for places of operations, which it counts from 0.
 type trial struct {
 	*Problem
-	ops   []int
-	lags  []Lag // between them
+	*explainer
+	alike       // of the people and stations of this problem
+	lags  []Lag // between the operations
 	turns []int // in which their ways are tried: those first that longest waits tie to others
-	steps int
 }
 
-// try tells whether each operation may begin at one of its starts.
+// try tells whether each operation may begin at one of its starts, unless the allowance is spent.
 func (t *trial) try(all [][]starts) bool {
-	if t.steps++; t.steps > mostSteps {
+	if t.spent() {
 		return true
 	}
 	if _, ok := t.least(all); !ok || !t.narrow(all) {
@@ -83,6 +96,7 @@ func (t *trial) least(all [][]starts) (at []Minute, ok bool) {
 	at, ends, last, short, long := make([]Minute, n), make([]Minute, n), make([]Minute, n), make([]int, n), make([]int, n)
 	for i, each := range all {
 		at[i], ends[i], last[i], short[i], long[i] = math.MaxInt, math.MinInt, math.MinInt, math.MaxInt, 0
+		t.spend(len(each))
 		for _, s := range each {
 			at[i], last[i], short[i], long[i] = min(at[i], s.first), max(last[i], s.last), min(short[i], s.length), max(long[i], s.length)
 		}
@@ -92,6 +106,7 @@ func (t *trial) least(all [][]starts) (at []Minute, ok bool) {
 	}
 	for pass := 0; pass <= 2*n+1; pass++ {
 		changed := false
+		t.spend(2*n + len(t.lags))
 		raise := func(x *Minute, to Minute) {
 			if to > *x {
 				*x, changed = to, true
@@ -123,9 +138,10 @@ const mostNarrowings = 40
 
 // narrow takes out starts that some lag leaves nothing for; false: an operation has none left.
 func (t *trial) narrow(all [][]starts) bool {
-	for pass, changed := 0, true; changed && pass < mostNarrowings; pass++ {
+	for pass, changed := 0, true; changed && pass < mostNarrowings && !t.spent(); pass++ {
 		changed = false
 		for _, l := range t.lags {
+			t.spend(len(all[l.From]) + len(all[l.To]))
 			from, to := within(all[l.From], before(all[l.To], l), true), []starts(nil)
 			if len(from) > 0 {
 				to = within(all[l.To], after(from, l), false)

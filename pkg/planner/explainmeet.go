@@ -80,6 +80,7 @@ const nobody = -1
 // meeting finds operations that are at the same hands or station at once, and gives the ways out, of which one has
 // to be taken as no start is below the given ones; none: none meet.
 func (t *trial) meeting(all [][]starts, at []Minute) []sequel {
+	t.spend(len(at) * (len(at) + len(t.Fixed)))
 	for i := range at {
 		for j := range i {
 			if t.overlap(all, at, i, j, 0, 0) && t.shareHands(all, i, j) {

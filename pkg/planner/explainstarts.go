@@ -9,42 +9,42 @@ import (
 // starts are minutes, from first to last, at which one may begin an operation in one way, and end it so long after.
 type starts struct{ first, last, length, worker, station int }
 
-// startsOf gives when an operation may begin, whatever others do that are not fixed, the earliest end first.
-func (p *Problem) startsOf(op int) (all []starts) {
-	o := &p.Operations[op]
-	from, until := p.begins(op)
-	for _, m := range o.Modes {
-		stations := o.Stations
-		if m.Stations != nil {
-			stations = m.Stations
-		}
-		if len(o.Stations) == 0 {
-			stations = []int{NoStation}
-		}
-		for _, s := range stations {
-			each := p.hoursOf(o, m.Worker, s).starts(m.Minutes, o.Splittable, m.Worker == NoWorker)
-			for i := range each {
-				each[i].worker, each[i].station = m.Worker, s
-				each[i].first, each[i].last = max(each[i].first, from), min(each[i].last, until, p.Horizon-each[i].length)
+// startsOf gives when an operation may begin, whatever others do that are not fixed, the earliest end first; of those
+// who may do it at the same minutes as many as can matter.
+func (t *trial) startsOf(i int) (all []starts) {
+	op := t.ops[i]
+	o := &t.Operations[op]
+	from, until := t.begins(op)
+	for _, m := range t.modesOf(i) {
+		for _, s := range t.stationsOf(i, m) {
+			if t.spent() {
+				return nil
 			}
-			all = append(all, without(each, p.takenFor(o, m.Worker, s))...)
+			each := t.startsIn(t.hoursOf(o, m.Worker, s), m, o.Splittable)
+			for k := range each {
+				each[k].worker, each[k].station = m.Worker, s
+				each[k].first, each[k].last = max(each[k].first, from), min(each[k].last, until, t.Horizon-each[k].length)
+			}
+			all = append(all, t.without(each, t.takenFor(o, m.Worker, s))...)
 		}
 	}
 	all = slices.DeleteFunc(all, func(s starts) bool { return s.first > s.last })
 	slices.SortFunc(all, func(a, b starts) int {
-		return cmp.Or(cmp.Compare(a.first+a.length, b.first+b.length), cmp.Compare(a.first, b.first), cmp.Compare(a.worker, b.worker), cmp.Compare(a.station, b.station), cmp.Compare(a.last, b.last))
+		return cmp.Or(cmp.Compare(a.first+a.length, b.first+b.length), cmp.Compare(a.first, b.first), cmp.Compare(a.last, b.last), cmp.Compare(a.worker, b.worker), cmp.Compare(a.station, b.station))
 	})
-	return all
+	return t.fewer(i, all)
 }
 
 // begins gives from when until when an operation may begin by what it waits for that is fixed.
-func (p *Problem) begins(op int) (from, until Minute) {
-	o := &p.Operations[op]
+func (t *trial) begins(op int) (from, until Minute) {
+	p, o := t.Problem, &t.Operations[op]
+	t.spend(len(p.Lags))
 	from, until = max(p.Now, o.Earliest, p.Pieces[o.Piece].Release), math.MaxInt
 	for _, l := range p.Lags {
 		if l.To != op {
 			continue
 		}
+		t.spend(len(p.Fixed))
 		for _, f := range p.Fixed {
 			if f.Operation != l.From {
 				continue
@@ -58,49 +58,70 @@ func (p *Problem) begins(op int) (from, until Minute) {
 }
 
 // hoursOf is when an operation may be worked on, or begun where nobody attends it.
-func (p *Problem) hoursOf(o *Operation, worker, station int) (c Calendar) {
+func (t *trial) hoursOf(o *Operation, worker, station int) (c Calendar) {
 	if station != NoStation {
-		c = p.Stations[station].Calendar
+		c = t.ahead(t.Stations[station].Calendar)
 	}
 	if worker == NoWorker {
 		return c
 	}
-	c = c.and(p.Workers[worker].Calendar)
-	for _, w := range o.With {
-		c = c.and(p.Workers[w].Calendar)
+	for _, w := range append([]int{worker}, o.With...) {
+		with := t.ahead(t.Workers[w].Calendar)
+		t.spend(len(c) + len(with))
+		c = c.and(with)
 	}
 	return c
 }
 
-// starts gives when one may begin so many minutes: at any time that is open where nobody attends, else as fit does.
-func (c Calendar) starts(minutes int, splittable, unattended bool) (all []starts) {
+// ahead is what of a calendar is neither past nor beyond the horizon.
+func (t *trial) ahead(c Calendar) Calendar {
 	if c == nil {
-		return []starts{{first: math.MinInt / 2, last: math.MaxInt / 2, length: minutes}}
+		return nil
+	}
+	first := c.at(t.Now - 1)
+	return c[first:max(first, min(len(c), c.at(t.Horizon)+1))]
+}
+
+// startsIn gives when one may begin in a way: at any time that is open where nobody attends, else as fit does. It
+// stops when the allowance is spent.
+func (t *trial) startsIn(c Calendar, m Mode, splittable bool) (all []starts) {
+	if c == nil {
+		return []starts{{first: math.MinInt / 2, last: math.MaxInt / 2, length: m.Minutes}}
 	}
 	for i, w := range c {
-		if unattended {
-			all = append(all, starts{first: w.Start, last: w.End - 1, length: minutes})
+		if t.spend(1); t.spent() {
+			return all
+		}
+		if m.Worker == NoWorker {
+			all = append(all, starts{first: w.Start, last: w.End - 1, length: m.Minutes})
 			continue
 		}
-		all = append(all, starts{first: w.Start, last: min(w.End-minutes, w.End-1), length: minutes})
-		if !splittable || minutes == 0 {
-			continue
-		}
-		before := 0 // minutes open between the window and the one in which it ends
-		for _, next := range c[i+1:] {
-			if before >= minutes {
-				break
-			}
-			long := next.End - next.Start
-			all = append(all, starts{first: max(w.Start, w.End-minutes+before+1), last: min(w.End-1, w.End-minutes+before+long), length: next.Start - before + minutes - w.End})
-			before += long
+		all = append(all, starts{first: w.Start, last: min(w.End-m.Minutes, w.End-1), length: m.Minutes})
+		if splittable && m.Minutes > 0 {
+			all = t.over(all, c[i:], m.Minutes)
 		}
 	}
 	return all
 }
 
+// over adds when one may begin in the first of some windows and end in one after it.
+func (t *trial) over(all []starts, c Calendar, minutes int) []starts {
+	w, before := c[0], 0 // minutes open between it and the window in which it ends
+	for _, next := range c[1:] {
+		if t.spend(1); before >= minutes || t.spent() {
+			break
+		}
+		long := next.End - next.Start
+		all = append(all, starts{first: max(w.Start, w.End-minutes+before+1), last: min(w.End-1, w.End-minutes+before+long), length: next.Start - before + minutes - w.End})
+		before += long
+	}
+	return all
+}
+
 // takenFor gives when what is fixed leaves no place for an operation at somebody's hands and a station.
-func (p *Problem) takenFor(o *Operation, worker, station int) (all []Window) {
+func (t *trial) takenFor(o *Operation, worker, station int) (all []Window) {
+	p := t.Problem
+	t.spend(len(p.Fixed))
 	hands := append([]int{worker}, o.With...)
 	var there []Fixed
 	for _, f := range p.Fixed {
@@ -120,35 +141,39 @@ func (p *Problem) takenFor(o *Operation, worker, station int) (all []Window) {
 		}
 	}
 	if station != NoStation {
-		all = append(all, p.full(there, p.Stations[station].Capacity-o.Demand)...)
+		all = append(all, t.full(there, p.Stations[station].Capacity-o.Demand)...)
 	}
 	return all
 }
 
 // full gives when more than so many units are taken by what is fixed.
-func (p *Problem) full(there []Fixed, most int) (all []Window) {
+func (t *trial) full(there []Fixed, most int) (all []Window) {
+	t.spend(2 * len(there) * len(there))
 	var turns []Minute // at which something begins or ends
 	for _, f := range there {
 		turns = append(turns, f.Start, f.End)
 	}
 	slices.Sort(turns)
-	for i, t := range turns {
+	for i, turn := range turns {
 		used := 0
 		for _, f := range there {
-			if f.Start <= t && f.End > t {
-				used += p.Operations[f.Operation].Demand
+			if f.Start <= turn && f.End > turn {
+				used += t.Operations[f.Operation].Demand
 			}
 		}
 		if used > most {
-			all = append(all, Window{t, turns[i+1]}) // something is there still, and ends later
+			all = append(all, Window{turn, turns[i+1]}) // something is there still, and ends later
 		}
 	}
 	return all
 }
 
 // without takes out the starts after which something overlaps a window.
-func without(all []starts, taken []Window) []starts {
+func (t *trial) without(all []starts, taken []Window) []starts {
 	for _, w := range taken {
+		if t.spend(len(all)); t.spent() {
+			return nil
+		}
 		var rest []starts
 		for _, s := range all {
 			if s.length == 0 {

@@ -54,7 +54,7 @@ func (f floor) explained(op int) (says string, alone bool, err error) {
 	}
 	who := fmt.Sprintf("Piece %s, %s: ", f.Problem.Pieces[f.Problem.Operations[op].Piece].ID, f.name(op))
 	if len(found) == 0 {
-		return who + fmt.Sprintf("by itself it would fit, but other work takes the time of those who can do it until the plan ends, %s, or what is fixed leaves its wait no room.", f.at(f.Problem.Horizon)), true, nil
+		return who + fmt.Sprintf("as far as can be said it would fit by itself, but other work takes the time of those who can do it until the plan ends, %s, or what is fixed leaves its wait no room.", f.at(f.Problem.Horizon)), true, nil
 	}
 	var all []string
 	for _, x := range found {

@@ -10,12 +10,12 @@ import (
 	"tackfree/pkg/sentence"
 )
 
-// mostExplained is of how many jobs of a plan it is said what is in their way: each takes as long to find out as
-// some plans.
+// mostExplained is of how many jobs of a plan it is said what is in their way: each may take as much as
+// planner.Explain allows itself.
 const mostExplained = 3
 
 // inWay says which constraints together leave no place for a job, by itself on the floor: the smallest set that was
-// found. ok is false where it would fit by itself, or enough was explained.
+// found. ok is false where it would fit by itself as far as can be said, or enough was explained.
 func (m *maker) inWay(p *planner.Problem, op int) (says sentence.Sentence, ok bool, err error) {
 	if m.explained++; m.explained > mostExplained {
 		return says, false, nil
