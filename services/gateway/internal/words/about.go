@@ -81,6 +81,14 @@ func (v *Voice) Percent(share float64) string {
 	return strconv.FormatFloat(n, 'f', 0, 64) + " %"
 }
 
+// Chance writes how likely something is, 0 to 1, as Percent does; but nothing is so sure that it is all.
+func (v *Voice) Chance(share float64) string {
+	if share > 0.995 {
+		return v.T("chance.over")
+	}
+	return v.Percent(share)
+}
+
 // Decimal writes a number with so many digits after the point.
 func (v *Voice) Decimal(f float64, digits int) string {
 	whole, fraction, has := strings.Cut(strconv.FormatFloat(math.Abs(f), 'f', digits, 64), ".")

@@ -44,6 +44,14 @@ func TestVoice_Shares(t *testing.T) {
 			t.Errorf("Percent(%v) = %q, want %q", share, got, want)
 		}
 	}
+	for share, want := range map[float64]string{0: "0 %", 0.001: "1 %", 0.825: "83 %", 0.99: "99 %", 0.996: "over 99 %", 1: "over 99 %"} {
+		if got := en.Chance(share); got != want {
+			t.Errorf("Chance(%v) = %q, want %q", share, got, want)
+		}
+	}
+	if got := es.Chance(1); got != "más del 99 %" {
+		t.Errorf("Chance(1) = %q", got)
+	}
 	for hours, want := range map[float64]string{0: "0:00", 7.333: "7:20", 1.99: "2:00", 11.04: "11:00"} {
 		if got := en.HoursAbout(hours); got != want {
 			t.Errorf("HoursAbout(%v) = %q, want %q", hours, got, want)

@@ -12,7 +12,7 @@ func (f *fake) GetFloorPlan(_ context.Context, r *workflowv1.GetFloorPlanRequest
 	return asked(f, r, &workflowv1.GetFloorPlanResponse{Plan: &workflowv1.FloorPlan{
 		Stages: []*workflowv1.PlacedStage{
 			{Stage: "pieces/a/stages/2", Piece: "pieces/a", PieceTag: 1, Title: "sand (case)", Person: "people/r", PersonName: "Ruth", Station: "stations/bench", StationName: "The bench",
-				StartTime: middayPlus(0), EndTime: middayPlus(30), DryTime: middayPlus(90), TimePinned: true},
+				StartTime: middayPlus(0), EndTime: middayPlus(30), DryTime: middayPlus(90), TimePinned: true, HeldPersonName: "Priya"},
 			{Stage: "pieces/a/stages/1", Piece: "pieces/a", PieceTag: 1, Title: "hardware-off", Person: "people/n", PersonName: "Nell", StartTime: middayPlus(10), EndTime: middayPlus(40), InWork: true, Assigned: true,
 				PublishedPerson: "people/r", PublishedPersonName: "Ruth", PublishedStartTime: middayPlus(5)}},
 		PublishTime: middayPlus(0), Cost: &workflowv1.PlanCost{LateHours: 9.25, LatePromises: 2, WaitingHours: 100},
@@ -25,7 +25,7 @@ func (f *fake) CheckWhatIf(_ context.Context, r *workflowv1.CheckWhatIfRequest) 
 	if len(r.Promises) > 0 {
 		return asked(f, r, &workflowv1.CheckWhatIfResponse{})
 	}
-	return asked(f, r, &workflowv1.CheckWhatIfResponse{Changes: laterAndNew()})
+	return asked(f, r, &workflowv1.CheckWhatIfResponse{Changes: append(laterAndNew(), unplaced()), Plan: moved(32)})
 }
 
 // laterAndNew is a piece that ends later, and one that comes in.
@@ -34,6 +34,22 @@ func laterAndNew() []*workflowv1.CheckWhatIfResponse_Change {
 		{Before: &workflowv1.PieceOutlook{Piece: "pieces/a", PieceTag: 1, PromiseTime: middayPlus(60), EndTime: middayPlus(30), Chance: 0.9},
 			After: &workflowv1.PieceOutlook{Piece: "pieces/a", PieceTag: 1, PromiseTime: middayPlus(60), EndTime: middayPlus(50), Chance: 0.6}},
 		{After: &workflowv1.PieceOutlook{PieceTitle: "painted", EndTime: middayPlus(90)}}}
+}
+
+// unplaced is a piece that has no place any more.
+func unplaced() *workflowv1.CheckWhatIfResponse_Change {
+	return &workflowv1.CheckWhatIfResponse_Change{Before: &workflowv1.PieceOutlook{Piece: "pieces/b", PieceTag: 2, PromiseTime: middayPlus(60), EndTime: middayPlus(30), Chance: 1},
+		After: &workflowv1.PieceOutlook{Piece: "pieces/b", PieceTag: 2, PromiseTime: middayPlus(60)}}
+}
+
+// moved is a plan of so many stages that people know elsewhere, the last of them first, and one that is as they know it.
+func moved(n int32) *workflowv1.FloorPlan {
+	p := &workflowv1.FloorPlan{Stages: []*workflowv1.PlacedStage{{PieceTag: 99, Title: "stays", PersonName: "Ruth", StartTime: middayPlus(0)}}}
+	for i := range n {
+		p.Stages = append(p.Stages, &workflowv1.PlacedStage{PieceTag: n - i, Title: "sand", Person: "people/r", PersonName: "Ruth", StartTime: middayPlus(90),
+			PublishedPerson: "people/n", PublishedPersonName: "Nell", PublishedStartTime: middayPlus(int(n - i))})
+	}
+	return p
 }
 
 func (f *fake) PinStage(_ context.Context, r *workflowv1.PinStageRequest) (*workflowv1.PinStageResponse, error) {

@@ -81,6 +81,9 @@ func plannedRemark(terms client.Terms, s *workflowv1.PlacedStage) string {
 	if known := knownOf(terms, s); known != "" {
 		said = append(said, known)
 	}
+	if s.HeldPersonName != "" {
+		said = append(said, "still "+s.HeldPersonName+"'s: publish to give it")
+	}
 	return strings.Join(said, ", ")
 }
 
@@ -106,7 +109,7 @@ func printOutlooks(e *env, terms client.Terms, all []*workflowv1.PieceOutlook) e
 	for _, o := range all {
 		if o.PromiseTime != nil {
 			some = true
-			t.Add(fmt.Sprint(o.PieceTag), terms.Clock(o.PromiseTime), clockOrDash(terms, o.EndTime), clockOrDash(terms, o.LateTime), chanceOf(o))
+			t.Add(fmt.Sprint(o.PieceTag), terms.Clock(o.PromiseTime), doneByPlan(terms, o), clockOrDash(terms, o.LateTime), chanceOf(o))
 		}
 	}
 	if !some {
@@ -116,10 +119,26 @@ func printOutlooks(e *env, terms client.Terms, all []*workflowv1.PieceOutlook) e
 	return t.Print(e.out)
 }
 
+// doneByPlan is when a piece is done by the plan, where all its stages have a place.
+func doneByPlan(terms client.Terms, o *workflowv1.PieceOutlook) string {
+	if o.GetEndTime() == nil {
+		return "no place"
+	}
+	return terms.Clock(o.EndTime)
+}
+
 // chanceOf is how likely a promise is kept; there is none of a piece that is not planned to its end.
 func chanceOf(o *workflowv1.PieceOutlook) string {
 	if o.GetPromiseTime() == nil || o.EndTime == nil {
 		return "–"
 	}
-	return fmt.Sprintf("%.0f %%", 100*o.Chance)
+	return likely(o.Chance)
+}
+
+// likely writes a chance as inPercent does; but nothing is so sure that it is all.
+func likely(chance float64) string {
+	if chance > 0.995 {
+		return "over 99 %"
+	}
+	return inPercent(chance)
 }

@@ -19,7 +19,8 @@ func TestFloorPlan(t *testing.T) {
 	f := withTwo(t)
 	f.asksFor(t, line("floor-plan"), &workflowv1.GetFloorPlanRequest{})
 	f.asksFor(t, line("floor-plan nell"), &workflowv1.GetFloorPlanRequest{Person: "people/n"})
-	f.says(t, line("floor-plan"), "1 hardware-off – in work", "1 sand (case) The bench pinned, dries until", "Piece 1: Nobody has the skill \"sand\".\n", "80 %", "Published ", "in work, was published: Ruth, ")
+	f.says(t, line("floor-plan"), "1 hardware-off – in work", "1 sand (case) The bench pinned, dries until", "Piece 1: Nobody has the skill \"sand\".\n", "80 %", "Published ", "in work, was published: Ruth, ",
+		"still Priya's: publish to give it\n", "1 2026-03-02 13:00:00 CST no place – –\n")
 	f.refuses(t, line("floor-plan Odile"), `nobody called "Odile"`)
 }
 
@@ -30,7 +31,8 @@ func TestWhatIf(t *testing.T) {
 	f.asksFor(t, line("what-if --away Nell=2026-03-02..2026-03-04 --away Ruth=2026-03-03 --new painted --new 'routes/oiled=2026-03-02 12:00'"), &workflowv1.CheckWhatIfRequest{
 		Absences:  []*workflowv1.CheckWhatIfRequest_Absence{{Person: "people/n", FirstDate: day(2), LastDate: day(4)}, {Person: "people/r", FirstDate: day(3)}},
 		Newcomers: []*workflowv1.CheckWhatIfRequest_Newcomer{{Route: "routes/painted"}, {Route: "routes/oiled", PromiseTime: middayPlus(0)}}})
-	f.says(t, line("what-if --away Nell=2026-03-02"), "90 % 60 %", "painted – –")
+	f.says(t, line("what-if --away Nell=2026-03-02"), "90 % 60 %", "painted – –", " no place over 99 % –\n",
+		"\nElsewhere than people know:\n", "would be\n", "\n 1 sand Nell Mon 2 Mar 12:01 → Ruth Mon 2 Mar 13:30\n 2 sand Nell Mon 2 Mar 12:02", "\n 30 sand Nell Mon 2 Mar 12:30 → Ruth Mon 2 Mar 13:30\nand 2 more\n")
 	f.asksFor(t, line("what-if --promise '1=2026-03-02 12:00'"), &workflowv1.CheckWhatIfRequest{Promises: []*workflowv1.CheckWhatIfRequest_Promise{{Piece: "pieces/a", PromiseTime: middayPlus(0)}}})
 	f.asksFor(t, line("what-if --promise 1=2026-03-07"), &workflowv1.CheckWhatIfRequest{Promises: []*workflowv1.CheckWhatIfRequest_Promise{{Piece: "pieces/a", PromiseTime: lastOfSaturday}}})
 	f.says(t, line("what-if --promise '1=2026-03-02 12:00'"), "Nothing would be done at another time.\n")
@@ -53,7 +55,7 @@ func TestStage_Pin(t *testing.T) {
 func TestFloorPlan_Propose(t *testing.T) {
 	t.Parallel()
 	f := withTwo(t)
-	out := f.says(t, line("floor-plan propose --budget 30s --seed 7"), "promises late 2 1\n", "hours late 9.2 3.5 2.0", "hours waiting 100.0 90.0 60.0", "stages moved 0 3", "90 % 60 %", "painted – –",
+	out := f.says(t, line("floor-plan propose --budget 30s --seed 7"), "promises late 2 1\n", "hours late 9.2 3.5 2.0", "hours waiting 100.0 90.0 60.0", "moved, next two days 0 3", "90 % 60 %", "painted – –", "1 hardware-off Ruth Mon 2 Mar 12:05 → Nell Mon 2 Mar 12:10\nProposed as",
 		"`shop floor-plan publish 1` has people know it.\n")
 	if strings.Contains(out, "Published") || len(f.commands()) > 0 {
 		t.Errorf("it publishes unasked: %s", out)
@@ -120,5 +122,30 @@ func TestPromise_Suggest(t *testing.T) {
 	f.says(t, line("promise suggest --piece 1"), "gently: others as without it", "83 %", "80 % 2026-03-02 13:30:00 CST\n\nHurried", "hurried: it goes first", "50 %", "Hurried, of other pieces:", "90 % 60 %")
 	for text, want := range map[string]string{"": "say --route", "--route painted --piece 1": "say --route", "--piece 1 --chance 100": "from 1 to 99", "--piece 1 --chance 0": "from 1 to 99", "--piece x": "not a tag number"} {
 		f.refuses(t, line("promise suggest "+text), want)
+	}
+}
+
+// Going first is no way to promise something where it is no earlier.
+func TestPromise_HurriedSooner(t *testing.T) {
+	t.Parallel()
+	option := func(minutes int) *workflowv1.SuggestPromiseDateResponse_Option {
+		return &workflowv1.SuggestPromiseDateResponse_Option{PromiseTime: middayPlus(minutes)}
+	}
+	for _, c := range []struct {
+		gentle, hurried *workflowv1.SuggestPromiseDateResponse_Option
+		shown           bool
+	}{{option(60), option(59), true}, {option(60), option(60), false}, {option(60), option(61), false}, {nil, option(60), true}, {option(60), nil, false}} {
+		if got := hurriedSooner(&workflowv1.SuggestPromiseDateResponse{Gentle: c.gentle, Hurried: c.hurried}); (got != nil) != c.shown {
+			t.Errorf("hurriedSooner(%v, %v) = %v, want it %t", c.gentle, c.hurried, got, c.shown)
+		}
+	}
+}
+
+func TestLikely(t *testing.T) {
+	t.Parallel()
+	for chance, want := range map[float64]string{0: "0 %", 0.004: "under 1 %", 0.5: "50 %", 0.99: "99 %", 0.995: "over 99 %", 0.996: "over 99 %", 1: "over 99 %"} {
+		if got := likely(chance); got != want {
+			t.Errorf("likely(%v) = %q, want %q", chance, got, want)
+		}
 	}
 }

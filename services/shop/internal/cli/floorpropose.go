@@ -118,13 +118,16 @@ func (c *proposePlanCmd) printFound(e *env, shop *client.Shop, now *workflowv1.P
 	t.Add("promises late", count(now.GetLatePromises()), count(r.Cost.GetLatePromises()), "")
 	t.Add("hours late", hours(now.GetLateHours()), hours(r.Cost.GetLateHours()), hours(r.LeastLateHours))
 	t.Add("hours waiting", hours(now.GetWaitingHours()), hours(r.Cost.GetWaitingHours()), hours(r.LeastWaitingHours))
-	t.Add("stages moved", count(now.GetMovedStages()), count(r.Cost.GetMovedStages()), "")
+	t.Add("moved, next two days", count(now.GetMovedStages()), count(r.Cost.GetMovedStages()), "")
 	t.Add("without a place", count(now.GetUnplacedStages()), count(r.Cost.GetUnplacedStages()), "")
 	if err := t.Print(e.out); err != nil {
 		return err
 	}
 	fmt.Fprintln(e.out)
-	if err := printChanges(e, shop, r.Changes); err != nil || c.Publish {
+	if err := printChanges(e, shop, r.Changes); err != nil {
+		return err
+	}
+	if err := printMoves(e, shop, r.Plan); err != nil || c.Publish {
 		return err
 	}
 	_, err := fmt.Fprintf(e.out, "Proposed as %s; `shop floor-plan publish %s` has people know it.\n", r.Proposal, bare(r.Proposal))

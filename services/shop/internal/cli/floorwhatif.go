@@ -29,7 +29,12 @@ func (c *floorWhatIfCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printChanges(e, shop, resp.Changes) })
+		return c.print(e, resp, func() error {
+			if err := printChanges(e, shop, resp.Changes); err != nil {
+				return err
+			}
+			return printMoves(e, shop, resp.Plan)
+		})
 	})
 }
 
@@ -105,14 +110,14 @@ func printChanges(e *env, shop *client.Shop, changes []*workflowv1.CheckWhatIfRe
 	}
 	t := &report.Table{Headings: []string{" piece", "promised", "done now", "done then", " chance now", " chance then"}}
 	for _, c := range changes {
-		piece, before := fmt.Sprint(c.After.GetPieceTag()), "–"
+		piece, done, before := fmt.Sprint(c.After.GetPieceTag()), "–", "–"
 		if c.After.GetPiece() == "" {
 			piece = c.After.GetPieceTitle()
 		}
 		if c.Before != nil {
-			before = chanceOf(c.Before)
+			done, before = doneByPlan(terms, c.Before), chanceOf(c.Before)
 		}
-		t.Add(piece, clockOrDash(terms, c.After.GetPromiseTime()), clockOrDash(terms, c.Before.GetEndTime()), clockOrDash(terms, c.After.GetEndTime()), before, chanceOf(c.After))
+		t.Add(piece, clockOrDash(terms, c.After.GetPromiseTime()), done, doneByPlan(terms, c.After), before, chanceOf(c.After))
 	}
 	return t.Print(e.out)
 }

@@ -2,8 +2,11 @@ package cli
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
+	"path/filepath"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -30,6 +33,11 @@ func (c *solvePlanCmd) Run(e *env) error {
 	if c.Budget < 10*time.Millisecond || c.Budget > 24*time.Hour {
 		return fault.New(fault.Invalid, "BUDGET_OUT_OF_RANGE", "A search takes from 10ms to 24h, not %s. Give another --budget.", c.Budget)
 	}
+	for _, path := range []string{c.Out, c.Gantt} {
+		if err := canWrite(path); err != nil {
+			return err
+		}
+	}
 	text, err := os.ReadFile(c.File)
 	if err != nil {
 		return err
@@ -51,6 +59,29 @@ func (c *solvePlanCmd) Run(e *env) error {
 		return err
 	}
 	return c.give(e, a)
+}
+
+// canWrite finds out before a long search whether a file can be written after it. Empty, none is wanted.
+func canWrite(path string) error {
+	if path == "" {
+		return nil
+	}
+	was, err := os.Stat(path)
+	var f *os.File
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		if f, err = os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*"); err == nil {
+			err = errors.Join(f.Close(), os.Remove(f.Name()))
+		}
+	case err == nil && (was.IsDir() || was.Mode().IsRegular()): // a pipe is written to once
+		if f, err = os.OpenFile(path, os.O_WRONLY, 0); err == nil {
+			err = f.Close()
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("%s cannot be written, so nothing was searched for: %w", path, causeOf(err))
+	}
+	return nil
 }
 
 // give writes the files that were asked for, and then the plan.

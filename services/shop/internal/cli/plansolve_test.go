@@ -48,6 +48,21 @@ func TestPlanSolve(t *testing.T) {
 	if svg, err := os.ReadFile(drawn); err != nil || !strings.Contains(string(svg), "<svg") {
 		t.Errorf("the drawing: %v %s", err, svg)
 	}
+	for bad, because := range map[string]string{filepath.Join(dir, "none", "out"): "no such file or directory", dir: "is a directory", filepath.Join(file, "out"): "not a directory"} {
+		kept := filepath.Join(dir, "kept.json")
+		for _, args := range [][]string{{"--out", bad}, {"--out", kept, "--gantt", bad}} {
+			exit, said, errs := run(t, append([]string{"plan", file, "--format", "jobshop", "--budget", "20s"}, args...)...)
+			if want := "shop: " + bad + " cannot be written, so nothing was searched for: " + because + "\n"; exit == 0 || said != "" || errs != want {
+				t.Errorf("shop plan %v: exit %d: %s%s, want %q", args, exit, said, errs, want)
+			}
+			if _, err := os.Stat(kept); err == nil {
+				t.Error("what is tried is left behind")
+			}
+		}
+	}
+	if again, err := os.ReadFile(out); err != nil || string(again) != string(written) {
+		t.Errorf("a file that is there is changed: %v", err)
+	}
 	for want, args := range map[string][]string{
 		"line 2":              {"plan", file, "--format", "fjsp"},
 		"is no format":        {"plan", file, "--format", "music"},

@@ -59,12 +59,16 @@ func printSuggested(e *env, shop *client.Shop, r *workflowv1.SuggestPromiseDateR
 	if err != nil {
 		return err
 	}
+	hurried := hurriedSooner(r)
 	t := &report.Table{Headings: []string{"", "promise by", " chance", "done by the plan", " other pieces move"}}
 	for _, o := range []struct {
 		how string
 		*workflowv1.SuggestPromiseDateResponse_Option
-	}{{"gently: others as without it", r.Gentle}, {"hurried: it goes first", r.Hurried}} {
-		t.Add(o.how, clockOrDash(terms, o.GetPromiseTime()), inPercent(o.GetChance()), clockOrDash(terms, o.GetEndTime()), fmt.Sprint(len(o.GetChanges())))
+	}{{"gently: others as without it", r.Gentle}, {"hurried: it goes first", hurried}} {
+		if o.SuggestPromiseDateResponse_Option == nil {
+			continue
+		}
+		t.Add(o.how, clockOrDash(terms, o.GetPromiseTime()), likely(o.GetChance()), clockOrDash(terms, o.GetEndTime()), fmt.Sprint(len(o.GetChanges())))
 	}
 	if err := t.Print(e.out); err != nil {
 		return err
@@ -75,11 +79,20 @@ func printSuggested(e *env, shop *client.Shop, r *workflowv1.SuggestPromiseDateR
 		if i > 0 && s.PromiseTime.AsTime().Equal(r.Steps[i-1].PromiseTime.AsTime()) {
 			continue // the same day is as sure as was asked before, and surer
 		}
-		steps.Add(inPercent(s.Chance), clockOrDash(terms, s.PromiseTime))
+		steps.Add(likely(s.Chance), clockOrDash(terms, s.PromiseTime))
 	}
-	if err := steps.Print(e.out); err != nil || len(r.Hurried.GetChanges()) == 0 {
+	if err := steps.Print(e.out); err != nil || len(hurried.GetChanges()) == 0 {
 		return err
 	}
 	fmt.Fprint(e.out, "\nHurried, of other pieces:\n")
-	return printChanges(e, shop, r.Hurried.Changes)
+	return printChanges(e, shop, hurried.Changes)
+}
+
+// hurriedSooner is the hurried way, where it can be promised earlier than the gentle one; nil: it cannot.
+func hurriedSooner(r *workflowv1.SuggestPromiseDateResponse) *workflowv1.SuggestPromiseDateResponse_Option {
+	gentle, hurried := r.GetGentle().GetPromiseTime(), r.GetHurried().GetPromiseTime()
+	if gentle != nil && hurried != nil && !hurried.AsTime().Before(gentle.AsTime()) {
+		return nil
+	}
+	return r.Hurried
 }

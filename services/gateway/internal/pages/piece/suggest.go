@@ -76,7 +76,7 @@ func suggestedFor(a *web.Asked, p *intakev1.Piece) (*suggested, error) {
 	for _, o := range []struct {
 		word string
 		*workflowv1.SuggestPromiseDateResponse_Option
-	}{{"gentle", r.Gentle}, {"hurried", r.Hurried}} {
+	}{{"gentle", r.Gentle}, {"hurried", sooner(r)}} {
 		if o.GetPromiseTime() != nil {
 			it.Ways = append(it.Ways, way{o.SuggestPromiseDateResponse_Option, o.word, later(o.Changes), day(o.PromiseTime)})
 		}
@@ -88,6 +88,15 @@ func suggestedFor(a *web.Asked, p *intakev1.Piece) (*suggested, error) {
 		it.Steps = append(it.Steps, step{s, day(s.PromiseTime)})
 	}
 	return it, nil
+}
+
+// sooner is the hurried way, where it can be promised earlier than the gentle one; nil: it cannot.
+func sooner(r *workflowv1.SuggestPromiseDateResponse) *workflowv1.SuggestPromiseDateResponse_Option {
+	gentle, hurried := r.GetGentle().GetPromiseTime(), r.GetHurried().GetPromiseTime()
+	if gentle != nil && hurried != nil && !hurried.AsTime().Before(gentle.AsTime()) {
+		return nil
+	}
+	return r.Hurried
 }
 
 // later are the pieces that would be done later, or could not be planned to their end any more.

@@ -41,6 +41,23 @@ func TestSuggest(t *testing.T) {
 	b.keeps(b.get("lead", "/pieces/401"), "suggested")
 }
 
+// In a hurry is no way to promise it where it is no earlier; and no chance is said to be all.
+func TestSuggest_HurriedNoEarlier(t *testing.T) {
+	b := setup(t)
+	for hurried, shown := range map[int]bool{7: true, 8: false, 9: false} {
+		b.answers["SuggestPromiseDate"] = &workflowv1.SuggestPromiseDateResponse{Gentle: &workflowv1.SuggestPromiseDateResponse_Option{PromiseTime: by(8), Chance: 1},
+			Hurried: &workflowv1.SuggestPromiseDateResponse_Option{PromiseTime: by(hurried), Chance: 0.81}}
+		w := b.post("lead", "/pieces/401/suggest", url.Values{"value": {"380"}})
+		b.says(w, http.StatusOK, "Gently:", "kept in over 99 % of cases")
+		if shown {
+			b.says(w, http.StatusOK, "In a hurry:")
+		} else {
+			b.keeps(w, "In a hurry:")
+		}
+		b.keeps(w, "100 %")
+	}
+}
+
 // Taken without a script, a day is in the form and is not promised yet.
 func TestSuggest_Taken(t *testing.T) {
 	b := setup(t)

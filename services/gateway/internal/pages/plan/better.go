@@ -33,6 +33,7 @@ type found struct {
 	Now         *workflowv1.PlanCost // of the plan as it is
 	Percent     int                  // of the time that is gone
 	Changes     []change
+	Moves       moves
 	Last, Today string // days, as browsers write them: until which it is published
 }
 
@@ -119,6 +120,7 @@ func (l *looking) finish(it *found) error {
 	}
 	now := l.a.Now()
 	it.ProposePlanResponse.Changes, it.Changes = nil, changesOf(it.ProposePlanResponse.Changes, titlesIn(it.Plan), now)
+	it.Moves = movesOf(it.Plan, l.a.Voice)
 	today := now.In(l.a.Voice.Zone)
 	it.Today, it.Last = today.Format(time.DateOnly), today.AddDate(0, 0, 1).Format(time.DateOnly)
 	return nil

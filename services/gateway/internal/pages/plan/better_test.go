@@ -181,7 +181,17 @@ func TestFloor_SaysWhatWasPublished(t *testing.T) {
 			t.Errorf("the page does not say %s", want)
 		}
 	}
-	if _, body := serve(t, &shop{role: lead, plan: some()}).get("/plan"); strings.Contains(body, "published:") || !strings.Contains(body, "No plan was published yet") {
+	coat.HeldPersonName = "Priya"
+	_, body = serve(t, &shop{role: lead, plan: plan}).get("/plan?over=week")
+	for _, want := range []string{`>published: Tom</span> <span class="state late">still Priya&#39;s: publish to give it</span>`, "; published: Tom; still Priya&#39;s: publish to give it\""} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page does not say %s", want)
+		}
+	}
+	if strings.Contains(body, "bao · Long bench · not given yet · dries") {
+		t.Error("what Priya has is called not given yet")
+	}
+	if _, body := serve(t, &shop{role: lead, plan: some()}).get("/plan"); strings.Contains(body, "still ") || strings.Contains(body, "published:") || !strings.Contains(body, "No plan was published yet") {
 		t.Error("of what was not published something is said")
 	}
 }

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"math"
 	"strconv"
 	"time"
 
@@ -14,9 +13,8 @@ import (
 // chance is how likely a promise is to be kept, and by when the piece is done.
 type chance struct {
 	*workflowv1.PieceOutlook
-	Percent int
-	Word    string // sure, likely, even, doubtful, hardly, or over: its time has passed
-	Played  bool   // it has a place for all its stages, so that chances could be played
+	Word   string // sure, likely, even, doubtful, hardly, or over: its time has passed
+	Played bool   // it has a place for all its stages, so that chances could be played
 	// Places on a strip that is 1000 wide: from one case in ten to nine in ten, the middle, the promise.
 	X, W, Middle, Promise int
 }
@@ -57,20 +55,11 @@ func chancesOf(pieces []*workflowv1.PieceOutlook, now time.Time) (out []chance) 
 }
 
 func chanceOf(p *workflowv1.PieceOutlook, now time.Time) chance {
-	c := chance{PieceOutlook: p, Percent: percentOf(p.Chance), Word: wordOf(p.Chance), Played: p.MiddleTime != nil}
+	c := chance{PieceOutlook: p, Word: wordOf(p.Chance), Played: p.MiddleTime != nil}
 	if p.PromiseTime != nil && p.PromiseTime.AsTime().Before(now) {
 		c.Word = "over"
 	}
 	return c
-}
-
-// percentOf rounds to the whole, but says neither never nor always where it is not so.
-func percentOf(share float64) int {
-	percent := int(math.Round(share * 100))
-	if share > 0 && share < 1 {
-		percent = max(1, min(99, percent))
-	}
-	return percent
 }
 
 // stripWidth is how wide a strip is in its own units.

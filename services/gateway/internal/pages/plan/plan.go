@@ -5,7 +5,8 @@
 //	                         rows by lane and day: the same in words ─────────────────────┼─▶ templates
 //	                         outlooks ─▶ chances ─────────────────────────────────────────┘
 //	drag, arrow keys, a small form ─▶ PinStage, UnpinStage
-//	a better plan ─▶ ProposePlan: how far it is, line by line ─▶ before and after of each piece ─▶ PublishPlan
+//	a better plan ─▶ ProposePlan: how far it is, line by line ─▶ before and after of each piece, and of each stage that
+//	                 people know elsewhere ─▶ PublishPlan
 //	what if ─▶ CheckWhatIf: before and after of each piece ─▶ what of it can be done: PromisePiece, UpdatePerson
 //
 // The plan is workflow's; here nothing is decided but how it is shown.

@@ -37,8 +37,10 @@ func (b *bar) Says(v *words.Voice, now time.Time) string {
 	if b.WindowMissed {
 		parts = append(parts, v.T("plan.missed"))
 	}
-	if known := b.Known(v, now); known != "" {
-		parts = append(parts, known)
+	for _, said := range []string{b.Known(v, now), b.Held(v)} {
+		if said != "" {
+			parts = append(parts, said)
+		}
 	}
 	return strings.Join(parts, "; ")
 }
@@ -54,7 +56,7 @@ func (b *bar) Where(v *words.Voice, lane string, now time.Time) string {
 	if b.StationName != "" && lane != "station" {
 		parts = append(parts, b.StationName)
 	}
-	if !b.Assigned && !b.InWork && b.PersonName != "" {
+	if !b.Assigned && !b.InWork && b.PersonName != "" && b.HeldPersonName == "" { // of what another has, Held says more
 		parts = append(parts, v.T("plan.not.given"))
 	}
 	if b.DryTime != nil {
@@ -91,6 +93,14 @@ func (b *bar) Known(v *words.Voice, now time.Time) string {
 		return v.T("plan.known.time", v.When(b.PublishedStartTime, now))
 	}
 	return ""
+}
+
+// Held says who has a stage now that is planned for another, who is refused until a plan is published; empty: nobody.
+func (b *bar) Held(v *words.Voice) string {
+	if b.HeldPersonName == "" {
+		return ""
+	}
+	return v.T("plan.held", b.HeldPersonName)
 }
 
 // Pinned reports whether a pin of the stage can be taken away.

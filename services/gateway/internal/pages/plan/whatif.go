@@ -35,7 +35,7 @@ type change struct {
 	Tag           int32
 	Title         string
 	Before, After *chance // nil: it has no place, or is not there
-	Word          string  // later, sooner, newcomer, or chance: only that changes
+	Word          string  // later, sooner, newcomer, placed, unplaced, or chance: only that changes
 	By            time.Duration
 }
 
@@ -139,12 +139,17 @@ func changesOf(all []*workflowv1.CheckWhatIfResponse_Change, called map[string]s
 				it.Tag, it.Title = o.PieceTag, cmp.Or(called[o.Piece], o.PieceTitle)
 			}
 		}
-		if c.GetBefore().GetEndTime() != nil && c.GetAfter().GetEndTime() != nil {
-			it.By = c.After.EndTime.AsTime().Sub(c.Before.EndTime.AsTime())
+		was, will := c.GetBefore().GetEndTime(), c.GetAfter().GetEndTime()
+		if was != nil && will != nil {
+			it.By = will.AsTime().Sub(was.AsTime())
 		}
 		switch {
 		case c.Before == nil:
 			it.Word = "newcomer"
+		case was != nil && will == nil:
+			it.Word = "unplaced"
+		case was == nil && will != nil:
+			it.Word = "placed"
 		case it.By >= time.Minute:
 			it.Word = "later"
 		case it.By <= -time.Minute:
