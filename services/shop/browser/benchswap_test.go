@@ -32,9 +32,9 @@ func given(t *testing.T, s *suite.Suite, person string) string {
 // Out of reach neither can be done, which is said.
 func TestBench_Swap(t *testing.T) {
 	s := floor(t)
-	ulf, tove := newcomer(t, s, "Ulf"), newcomer(t, s, "Tove")
+	ulf, tove := newcomer(t, s, "Ulf"), newcomer(t, s, "Tilde")
 	stage := given(t, s, ulf)
-	b, l := phoneOf(t, s, "Tove")
+	b, l := phoneOf(t, s, "Tilde")
 	b.see("nobody asks anything of her", `document.getElementById('asks-box').hidden && document.getElementById('asks-away').hidden`)
 	if _, err := s.Shop.Swaps.OfferSwap(asOwner(t), &workflowv1.OfferSwapRequest{RequestId: newID(), Person: ulf, Stage: stage, ToPerson: tove, Note: "I am away at noon"}); err != nil {
 		t.Fatal(err)
@@ -49,7 +49,7 @@ func TestBench_Swap(t *testing.T) {
 	b.see("it is hers", `document.getElementById('asks-box').hidden && document.querySelectorAll('#jobs a').length === 1`)
 	r, err := s.Shop.Stages.GetStage(asOwner(t), &workflowv1.GetStageRequest{Name: stage})
 	if err != nil || r.Stage.Assignee != tove {
-		t.Fatalf("the stage is %v, %v, want Tove's", r, err)
+		t.Fatalf("the stage is %v, %v, want Tilde's", r, err)
 	}
 	b.do(click("#jobs a"))
 	b.settles("she can swap it or give it back", `document.querySelector('select[name=with]') !== null && document.querySelector('select[name=with] option[value="`+ulf+`"]') !== null`)

@@ -159,7 +159,7 @@ function listed(v, j, prefix, i) {
     line.append(take);
   }
   if (j.mine && !v.away) {
-    const swap = el('a', {id: `${prefix}-swap-${i}`, className: 'end fine', href: `/bench/swap?${new URLSearchParams({stage: j.stage})}`, textContent: words.swap});
+    const swap = el('a', {id: `${prefix}-swap-${i}`, className: 'end fine give', href: `/bench/swap?${new URLSearchParams({stage: j.stage})}`, textContent: words.swap});
     swap.setAttribute('aria-label', `${words.swap}: ${nameOf(j)}`);
     line.append(swap);
   }
