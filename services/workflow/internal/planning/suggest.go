@@ -94,11 +94,7 @@ func (f *Facts) ask(now *Plan, which int, hurried bool) (*asked, error) {
 	if err != nil {
 		return nil, err
 	}
-	begin := map[id.ID]Told{}
-	for _, t := range now.Told() {
-		begin[t.Stage] = t
-	}
-	solved, err := m.beside(m.slots(begin), !hurried)
+	solved, err := m.beside(m.slots(now.byStage()), !hurried)
 	if err != nil {
 		return nil, err
 	}

@@ -68,10 +68,7 @@ func (f *Facts) Suppose(s Supposed) (*Facts, error) {
 // tells what it moves.
 func (f *Facts) Near(now *Plan) *Facts {
 	out := *f
-	out.Published = map[id.ID]Told{}
-	for _, t := range now.Told() {
-		out.Published[t.Stage] = t
-	}
+	out.Published = now.byStage()
 	return &out
 }
 

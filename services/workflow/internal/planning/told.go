@@ -102,3 +102,12 @@ func (p *Plan) Told() (all []Told) {
 	}
 	return all
 }
+
+// byStage gives the places of a plan by their stages.
+func (p *Plan) byStage() map[id.ID]Told {
+	told := map[id.ID]Told{}
+	for _, t := range p.Told() {
+		told[t.Stage] = t
+	}
+	return told
+}
