@@ -140,7 +140,7 @@ func TestBench_Offline(t *testing.T) {
 	b.see("all is sent", waitsNone)
 	e := entriesOf(t, s, person)
 	if len(e) != 1 || e[0].EndTime == nil || e[0].Indirect != "cleaning" || !strings.HasPrefix(e[0].Device, "phone ") {
-		t.Fatalf("sent: %v, want one cleaning that has ended, by a phone", e)
+		t.Fatalf("sent: %v, want one cleaning that has ended, by a phone; the page says:\n%s", e, b.text("body"))
 	}
 	near(t, "start", e[0].StartTime.AsTime(), began)
 	near(t, "end", e[0].EndTime.AsTime(), ended)
@@ -171,6 +171,29 @@ func TestBench_LostAnswer(t *testing.T) {
 	near(t, "end", e[0].EndTime.AsTime(), ended)
 	if n := l.times("/bench/clock"); n != 2 {
 		t.Errorf("the press was heard %d times, want 2: once lost, once answered", n)
+	}
+}
+
+// What the shop has no time for at that moment is asked again, pressed just now or kept.
+func TestBench_Crowded(t *testing.T) {
+	s := floor(t)
+	person := newcomer(t, s, "Lone")
+	b, l := phoneOf(t, s, "Lone")
+	b.forgive = append(b.forgive, "409")
+	l.turnsAway("/bench/clock")
+	b.other("cleaning")
+	b.see("on the clock all the same", onTheClock+" && "+waitsNone)
+	b.offline(l)
+	b.do(click("#big"))
+	b.see("the end waits", waitsOne)
+	l.turnsAway("/bench/entry")
+	b.online(l)
+	b.see("all is sent", waitsNone)
+	if e := entriesOf(t, s, person); len(e) != 1 || e[0].EndTime == nil {
+		t.Errorf("sent: %v, want one entry that has ended", e)
+	}
+	if on, ends := l.times("/bench/clock"), l.times("/bench/entry"); on != 2 || ends != 2 {
+		t.Errorf("the start was heard %d times and the end %d, want 2 each: once turned away, once taken", on, ends)
 	}
 }
 

@@ -15,6 +15,7 @@ type link struct {
 	mu    sync.Mutex
 	cut   bool
 	lose  string         // of the next answer to this path nothing arrives, and then the link is cut
+	turn  string         // the next request of this path the shop has too many others for
 	asked map[string]int // how often each path was asked for, and the shop heard it
 }
 
@@ -35,9 +36,12 @@ func reach(t *testing.T, pages string) *link {
 
 func (l *link) pass(through http.Handler, w http.ResponseWriter, r *http.Request) {
 	l.mu.Lock()
-	cut, lost := l.cut, l.lose == r.URL.Path
+	cut, lost, turned := l.cut, l.lose == r.URL.Path, l.turn == r.URL.Path && !l.cut
 	if lost {
 		l.lose, l.cut = "", true
+	}
+	if turned {
+		l.turn = ""
 	}
 	if !cut {
 		l.asked[r.URL.Path]++
@@ -45,6 +49,12 @@ func (l *link) pass(through http.Handler, w http.ResponseWriter, r *http.Request
 	l.mu.Unlock()
 	if cut {
 		panic(http.ErrAbortHandler)
+	}
+	if turned {
+		w.Header().Set("Content-Type", "application/json")
+		w.WriteHeader(http.StatusConflict)
+		_, _ = w.Write([]byte(`{"error":{"reason":"CONTENTION","message":"Others changed the same things."}}`))
+		return
 	}
 	if !lost {
 		through.ServeHTTP(w, r)
@@ -72,6 +82,13 @@ func (l *link) loses(path string) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.lose = path
+}
+
+// turnsAway has the next request of a path answered as where others changed the same things.
+func (l *link) turnsAway(path string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.turn = path
 }
 
 func (l *link) times(path string) int {

@@ -1,5 +1,5 @@
-// Calls to the shop. What comes of one is: done, refused (with a sentence), unsure (it may have been done: ask again),
-// or stranger (somebody else is signed in, or nobody).
+// Calls to the shop. What comes of one is: done, refused (with a sentence), unsure (it may have been done, or was not
+// for the moment: ask again), or stranger (somebody else is signed in, or nobody).
 import {heard} from './benchtime.js';
 
 const patience = 8000; // ms; after that nobody knows
@@ -16,7 +16,7 @@ function outcome({status, said, skew}) {
   if (status < 300) return {done: said, skew};
   const {reason = '', message = ''} = said.error || {};
   if (status === 401 || reason === 'FORM_STALE' || reason === 'NOT_YOURS') return {stranger: true, sentence: message};
-  if (status >= 500 || status === 429 || status === 408) return {unsure: true};
+  if (status >= 500 || status === 429 || status === 408 || reason === 'CONTENTION') return {unsure: true};
   return {refused: message || String(status)};
 }
 
