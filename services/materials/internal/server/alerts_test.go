@@ -71,6 +71,34 @@ func TestServer_Alerts_BelowThreshold(t *testing.T) {
 	b.wantOpen("at it")
 }
 
+// What somebody says of a product or a supplier changes the alerts at once: nobody waits until all are looked at anew.
+func TestServer_Alerts_FollowWhatIsSaid(t *testing.T) {
+	b := buying(t, time.Hour)
+	b.wantOpen("at first")
+	wax := b.product("Paste wax", "1")
+	b.marks(wax, "2")
+	b.wantOpen("below the mark", "below threshold")
+	b.marks(wax, "1")
+	b.wantOpen("at the mark")
+	store := b.supplier("Hardware store", 1)
+	b.offers(store, wax, "gallon", "3.785411784", 45_00)
+	b.needs(wax, "2.5", 4)
+	if _, err := materialsv1.NewSupplierServiceClient(b.Conn).ChangeSupplier(svctest.Ctx(t), &materialsv1.ChangeSupplierRequest{RequestId: svctest.NewID(),
+		Supplier: id.Name("suppliers", store), DisplayName: "Hardware store", LeadDays: 3}); err != nil {
+		t.Fatal(err)
+	}
+	b.wantOpen("when it takes three days to come", "order now", "stage stands still")
+}
+
+// marks says below how many litres a product runs low.
+func (b *buyer) marks(product id.ID, litres string) {
+	b.t.Helper()
+	if _, err := materialsv1.NewMaterialsServiceClient(b.Conn).SetRestockThreshold(svctest.Ctx(b.t), &materialsv1.SetRestockThresholdRequest{RequestId: svctest.NewID(),
+		Product: id.Name("products", product), RestockThreshold: litresOf(litres)}); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
 // Who watches is first given what is open and then each change once, also over reconnections from
 // any position; nothing is left out.
 func TestServer_WatchAlerts(t *testing.T) {

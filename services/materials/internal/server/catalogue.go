@@ -89,7 +89,6 @@ func describe[R proto.Message](ctx context.Context, s *Server, r aboutProduct,
 		if err := st.Describe(ctx, p); err != nil {
 			return none, err
 		}
-		tx.After(func() { s.Changed(productID) })
 		return answer(s.encode(p)), s.tell(ctx, tx, p, facts, now, now)
 	})
 }

@@ -145,7 +145,6 @@ func (s *Server) dryOrReal(ctx context.Context, r *materialsv1.ImportProductsReq
 				return nil, err
 			}
 		}
-		tx.After(s.changedAll)
 		return outcome(plan, true), nil
 	})
 }

@@ -20,7 +20,8 @@ func (s *Server) tellPiece(ctx context.Context, tx *pg.Tx, p materials.Piece, pa
 		Kind: "piece", Aggregate: p.ID, Version: p.Version, Piece: p.ID, OccurredAt: at, Payload: payload}, now)
 }
 
-// tell appends an event for each fact; the last of them made the product's version.
+// tell appends an event for each fact; the last of them made the product's version. The alerts of
+// what changed are looked at anew.
 func (s *Server) tell(ctx context.Context, tx *pg.Tx, p materials.Product, facts []materials.Fact, at, now time.Time) error {
 	for n, f := range facts {
 		e := outbox.Event{Kind: "product", Aggregate: p.ID, Version: p.Version - int64(len(facts)-1-n), OccurredAt: at, Payload: s.payload(p, f)}
@@ -28,6 +29,7 @@ func (s *Server) tell(ctx context.Context, tx *pg.Tx, p materials.Product, facts
 			return err
 		}
 	}
+	tx.After(func() { s.Changed(p.ID) })
 	return nil
 }
 

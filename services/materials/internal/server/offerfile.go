@@ -76,7 +76,6 @@ func (s *Server) importOffers(ctx context.Context, r *materialsv1.ImportOffersRe
 				return nil, err
 			}
 		}
-		tx.After(s.changedAll)
 		return offerOutcome(plan, true), nil
 	})
 }

@@ -76,8 +76,6 @@ func (s *Server) note(ctx context.Context, tx *pg.Tx, n *noting, entries ...mate
 	if err := st.SavePieces(ctx, n.pieces); err != nil {
 		return err
 	}
-	product := n.shelf.Product.ID
-	tx.After(func() { s.Changed(product) })
 	return s.tell(ctx, tx, n.shelf.Product, facts, happened(entries[0]), n.now)
 }
 

@@ -58,7 +58,6 @@ func (s *Server) ChangeSupplier(ctx context.Context, r *materialsv1.ChangeSuppli
 		if err := st.UpdateSupplier(ctx, supplier); err != nil {
 			return nil, err
 		}
-		tx.After(s.changedAll) // what it offers comes sooner or later, or no more
 		return &materialsv1.ChangeSupplierResponse{Supplier: encodeSupplier(supplier)}, s.tellSupplier(ctx, tx, supplier, supplierSaved(supplier), now)
 	})
 }
@@ -102,8 +101,10 @@ func (s *Server) ListSuppliers(ctx context.Context, r *materialsv1.ListSuppliers
 	return out, nil
 }
 
-// tellSupplier appends the event that made the supplier's version.
+// tellSupplier appends the event that made the supplier's version. What could run out before they
+// deliver may be any product.
 func (s *Server) tellSupplier(ctx context.Context, tx *pg.Tx, of materials.Supplier, payload proto.Message, now time.Time) error {
+	tx.After(s.changedAll)
 	return s.Log.Append(ctx, tx, outbox.Event{Kind: "supplier", Aggregate: of.ID, Version: of.Version, OccurredAt: now, Payload: payload}, now)
 }
 

@@ -35,7 +35,6 @@ func (s *Server) SetOffer(ctx context.Context, r *materialsv1.SetOfferRequest) (
 		if err := st.SetOffer(ctx, supplier, offer); err != nil {
 			return nil, err
 		}
-		tx.After(func() { s.Changed(p.ID) })
 		set := s.encodeOffer(store.Offered{Offer: offer, Supplier: supplier, Product: p})
 		return &materialsv1.SetOfferResponse{Offer: set}, s.tellSupplier(ctx, tx, supplier, s.offerSet(p, supplier, offer), now)
 	})
@@ -62,7 +61,6 @@ func (s *Server) RemoveOffer(ctx context.Context, r *materialsv1.RemoveOfferRequ
 		if err := st.UpdateSupplier(ctx, supplier); err != nil {
 			return nil, err
 		}
-		tx.After(func() { s.Changed(p.ID) })
 		return &materialsv1.RemoveOfferResponse{}, s.tellSupplier(ctx, tx, supplier, &eventsv1.OfferRemoved{
 			SupplierId: supplierID.String(), SupplierName: supplier.Name, ProductId: productID.String(), ProductName: p.Name, PackageLabel: label}, now)
 	})
