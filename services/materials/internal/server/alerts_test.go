@@ -75,19 +75,45 @@ func TestServer_Alerts_BelowThreshold(t *testing.T) {
 func TestServer_Alerts_FollowWhatIsSaid(t *testing.T) {
 	b := buying(t, time.Hour)
 	b.wantOpen("at first")
-	wax := b.product("Paste wax", "1")
+	wax := b.receives("Paste wax", "1")
 	b.marks(wax, "2")
 	b.wantOpen("below the mark", "below threshold")
 	b.marks(wax, "1")
 	b.wantOpen("at the mark")
-	store := b.supplier("Hardware store", 1)
+	suppliers := materialsv1.NewSupplierServiceClient(b.Conn)
+	r, err := suppliers.AddSupplier(svctest.Ctx(t), &materialsv1.AddSupplierRequest{RequestId: svctest.NewID(), DisplayName: "Hardware store", LeadDays: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	store, err := id.One("supplier", r.Supplier.Name, "suppliers")
+	if err != nil {
+		t.Fatal(err)
+	}
 	b.offers(store, wax, "gallon", "3.785411784", 45_00)
 	b.needs(wax, "2.5", 4)
-	if _, err := materialsv1.NewSupplierServiceClient(b.Conn).ChangeSupplier(svctest.Ctx(t), &materialsv1.ChangeSupplierRequest{RequestId: svctest.NewID(),
-		Supplier: id.Name("suppliers", store), DisplayName: "Hardware store", LeadDays: 3}); err != nil {
+	if _, err := suppliers.ChangeSupplier(svctest.Ctx(t), &materialsv1.ChangeSupplierRequest{RequestId: svctest.NewID(), Supplier: r.Supplier.Name,
+		DisplayName: "Hardware store", LeadDays: 3}); err != nil {
 		t.Fatal(err)
 	}
 	b.wantOpen("when it takes three days to come", "order now", "stage stands still")
+}
+
+// receives adds a product and takes in so many litres of it, as the shop does.
+func (b *buyer) receives(name, litres string) id.ID {
+	b.t.Helper()
+	catalogue := materialsv1.NewMaterialsServiceClient(b.Conn)
+	r, err := catalogue.AddProduct(svctest.Ctx(b.t), &materialsv1.AddProductRequest{RequestId: svctest.NewID(), DisplayName: name, Unit: "L"})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if _, err := catalogue.ReceiveStock(svctest.Ctx(b.t), &materialsv1.ReceiveStockRequest{RequestId: svctest.NewID(), Product: r.Product.Name, Amount: &materialsv1.ReceiveStockRequest_Quantity{Quantity: litresOf(litres)}, Cost: dollars(10_00)}); err != nil {
+		b.t.Fatal(err)
+	}
+	product, err := id.One("product", r.Product.Name, "products")
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return product
 }
 
 // marks says below how many litres a product runs low.
