@@ -30,6 +30,8 @@ func (s *search) begin(start *Plan) {
 	}
 	s.still = make([]bool, len(s.c.blocks))
 	s.settle(kept)
+	s.seek()
+	s.leave()
 	s.bound = s.c.bounds()
 }
 
@@ -48,14 +50,23 @@ func (c *compiled) placeOf(s Slot) place {
 	return place{int32(c.down(s.Start)), int32(c.down(s.End)), int32(s.Worker), int32(s.Station)}
 }
 
-// settle marks the blocks that the walks leave where they are: those that fit nowhere, those that missed their
-// window, those that are pinned, and those kept that begin soon where such are to stay; each with what it waits for.
+// settle marks the blocks that keep their place: those that missed their window, those that are pinned, and those
+// kept that begin soon where such are to stay; each with what it waits for.
 func (s *search) settle(kept []bool) {
 	ch, until := &chain{floor: s.first, network: s.n}, s.o.Keep/s.c.step
 	for b, ops := range s.c.blocks {
 		soon := kept[b] && slices.ContainsFunc(ops, func(op int) bool { return int(s.first.places[op].start) < until })
 		pinned := slices.ContainsFunc(ops, func(op int) bool { return s.c.Operations[op].Pinned })
-		if soon || pinned || !s.first.placed[ops[0]] || !ch.keepsWindow(b) {
+		if s.first.placed[ops[0]] && (soon || pinned || !ch.keepsWindow(b)) {
+			s.pin(b)
+		}
+	}
+}
+
+// leave has the walks leave alone what fits nowhere.
+func (s *search) leave() {
+	for b, ops := range s.c.blocks {
+		if !s.first.placed[ops[0]] {
 			s.pin(b)
 		}
 	}

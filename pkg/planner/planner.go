@@ -3,7 +3,8 @@
 //
 //	Problem ─▶ check ─▶ compiled, in slots: blocks of operations that a longest wait ties together
 //	   │          ├ Dispatch: block after block, the most urgent of those that can begin first
-//	   │          ├ Improve ─▶ search ─▶ chains, one a core, that tell each other of the best
+//	   │          ├ Improve ─▶ search ─▶ seeker: what has no place before the horizon, put in by taking others out
+//	   │          │                 └──▶ chains, one a core, that tell each other of the best
 //	   │          │                        └ out with some blocks (ruin), in again otherwise (recreate, redispatch),
 //	   │          │                          kept by how the cost changed and the temperature; arms learn what helps
 //	   │          ├ Replan: a plan that people know, mended, then changed as little as can be, then improved
