@@ -30,7 +30,9 @@ func (s *search) begin(start *Plan) {
 	}
 	s.still = make([]bool, len(s.c.blocks))
 	s.settle(kept)
-	s.seek()
+	if s.seeks {
+		s.seek()
+	}
 	s.leave()
 	s.bound = s.c.bounds()
 }

@@ -38,8 +38,8 @@ const (
 
 // Improve makes a plan better by ruin and recreate with annealing, several walks at a time that tell each other
 // of the best. start may be nil; one that the problem does not allow any more is mended first. The plan is
-// never worse, aim by aim, than a start that is allowed and leaves nothing out; one that does leaves out nothing else,
-// and less where places are found. When the budget ends, it is the best so far. Improved,
+// never worse, aim by aim, than a start that is allowed and leaves nothing out; of one that leaves something out it
+// leaves out nothing else, and less where places are found. When the budget ends, it is the best so far. Improved,
 // which may be nil, is told of the plan at the start and of better ones, one after the other. Faults:
 // PROBLEM_MALFORMED.
 func Improve(p *Problem, start *Plan, o Options, improved func(Improvement)) (*Plan, error) {
@@ -51,7 +51,7 @@ func Improve(p *Problem, start *Plan, o Options, improved func(Improvement)) (*P
 	if err != nil {
 		return nil, err
 	}
-	s := &search{c: c, n: newNetwork(c), o: o, improved: improved}
+	s := &search{c: c, n: newNetwork(c), o: o, improved: improved, seeks: true}
 	s.begin(start)
 	s.run()
 	return s.plan(s.best), nil

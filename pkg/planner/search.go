@@ -12,6 +12,7 @@ type search struct {
 	n *network
 	o Options
 
+	seeks     bool   // places for what has none are sought
 	first     *floor // as at the start
 	anew      float64
 	still     []bool
