@@ -16,6 +16,7 @@ const (
 	FixedWork                           // of an operation that is fixed: what it takes, and who waits for it
 	Cleaning                            // of a station: its Changeover
 	StationRoom                         // of a station: its Capacity
+	OtherWork                           // of an operation: it is to get a place too, and what it waits for
 	PlanHorizon                         // of nothing: the Horizon
 )
 
@@ -32,8 +33,11 @@ type Constraint struct {
 // what people can do the most about, in that order. A floor may have more than one: when the first is mended, ask
 // again.
 //
-// None: it would fit alone, and only other work is in the way; or it is fixed itself; or it could not be said within
-// the allowance of mostLooks, which one call has for all that it asks. A set that is given was found within it, and
+// Where it would fit alone, other work is taken in that wants the same hands or stations, up to mostRivals of what has the
+// least time: what can no longer wait first.
+//
+// None: it fits with these too, and only more of other work is in the way; or it is fixed itself; or it could not be said
+// within the allowance of mostLooks, which one call has for all that it asks. A set that is given was found within it, and
 // holds. The same problem always has the same answer. Faults: PROBLEM_MALFORMED.
 //
 // Source: QuickXplain (Junker, Preferred explanations and relaxations for over-constrained problems, AAAI 2004, 167-172).
@@ -48,23 +52,32 @@ func Explain(p *Problem, op int) ([]Constraint, error) {
 	if c.blockOf[op] < 0 {
 		return nil, nil
 	}
-	e := &explainer{c: c, ops: c.needed(op), allowance: allowance{mostLooks}}
-	e.meanwhile()
+	e := &explainer{c: c, op: op, ops: c.needed(op), allowance: allowance{mostLooks}}
+	e.own = e.ops
 	e.all = e.liftable()
-	if e.possible(e.all) {
+	for _, rival := range append([]int{-1}, e.wanting()...) {
+		if rival >= 0 {
+			e.beside(rival)
+		}
+		if e.possible(e.all) {
+			continue
+		}
+		if found := e.smallest(nil, false, e.all); !e.spent() {
+			return found, nil
+		}
 		return nil, nil
-	}
-	if found := e.smallest(nil, false, e.all); !e.spent() {
-		return found, nil
 	}
 	return nil, nil
 }
 
 // explainer asks of subsets of constraints whether some operations fit.
 type explainer struct {
-	c   *compiled
-	ops []int // each after all that it waits for
-	all []Constraint
+	c      *compiled
+	op     int
+	own    []int // it, what it waits for, and what longest waits tie to these
+	rivals []int // other work that is taken in
+	ops    []int // all of them with what they wait for, each after that
+	all    []Constraint
 	// Of each operation, how many others may go on while it does, and how many hands these take.
 	others, hands []int
 	allowance
@@ -84,7 +97,12 @@ func (e *explainer) possible(kept []Constraint) bool {
 			p.lift(x)
 		}
 	}
-	return e.fits(&p)
+	part := *e
+	part.ops = e.keeping(kept)
+	part.meanwhile()
+	fits := part.fits(&p)
+	e.allowance = part.allowance
+	return fits
 }
 
 // smallest gives a smallest part of some constraints that leaves no place together with those before. All of
@@ -101,8 +119,8 @@ func (e *explainer) smallest(before []Constraint, added bool, among []Constraint
 	return append(slices.Clone(e.smallest(slices.Concat(before, later), len(later) > 0, first)), later...)
 }
 
-// needed gives an operation that is not fixed, what is tied to it, and what these wait for, in order.
-func (c *compiled) needed(op int) (all []int) {
+// needed gives operations that are not fixed, what is tied to them, and what these wait for, in order.
+func (c *compiled) needed(ops ...int) (all []int) {
 	in := make([]bool, len(c.blocks))
 	var visit func(b int)
 	visit = func(b int) {
@@ -116,7 +134,9 @@ func (c *compiled) needed(op int) (all []int) {
 			}
 		}
 	}
-	visit(c.blockOf[op])
+	for _, op := range ops {
+		visit(c.blockOf[op])
+	}
 	for _, o := range c.order {
 		if b := c.blockOf[o]; b >= 0 && in[b] {
 			all = append(all, o)

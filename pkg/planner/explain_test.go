@@ -88,13 +88,15 @@ func allConstraints(p *Problem) (all []Constraint) {
 	return append(all, Constraint{PlanHorizon, 0})
 }
 
-// together gives an operation, what it waits for, and what longest waits tie to these, but what is fixed.
-func together(p *Problem, op int) []int {
+// together gives operations, what they wait for, and what longest waits tie to these, but what is fixed.
+func together(p *Problem, ops ...int) []int {
 	in, fixed := make([]bool, len(p.Operations)), make([]bool, len(p.Operations))
 	for _, f := range p.Fixed {
 		fixed[f.Operation] = true
 	}
-	in[op] = true
+	for _, op := range ops {
+		in[op] = true
+	}
 	for range p.Operations {
 		for _, l := range p.Lags {
 			if fixed[l.From] || fixed[l.To] {
@@ -127,16 +129,25 @@ func TestExplain_SmallestByAllPlaces(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		ops := together(p, op)
-		if possible := placeable(p, ops, allConstraints(p)); possible != (len(got) == 0) {
+		beside := slices.ContainsFunc(got, func(x Constraint) bool { return x.Kind == OtherWork })
+		if possible := placeable(p, together(p, op), allConstraints(p)); possible != (len(got) == 0 || beside) {
 			t.Fatalf("operation %d fits: %v, and in its way are %v", op, possible, got)
 		}
-		if len(got) > 0 && placeable(p, ops, got) {
+		with := func(kept []Constraint) []int {
+			ops := []int{op}
+			for _, x := range kept {
+				if x.Kind == OtherWork {
+					ops = append(ops, x.Index)
+				}
+			}
+			return together(p, ops...)
+		}
+		if len(got) > 0 && placeable(p, with(got), got) {
 			t.Fatalf("%v are in the way of operation %d, and it fits with them", got, op)
 		}
 		for i, x := range got {
 			found[x.Kind]++
-			if !placeable(p, ops, slices.Delete(slices.Clone(got), i, i+1)) {
+			if rest := slices.Delete(slices.Clone(got), i, i+1); !placeable(p, with(rest), rest) {
 				t.Fatalf("of %v, %v can be left out for operation %d", got, x, op)
 			}
 		}
@@ -144,7 +155,7 @@ func TestExplain_SmallestByAllPlaces(t *testing.T) {
 	for range 2 {
 		rapid.Check(t, check)
 	}
-	for _, k := range []ConstraintKind{NobodyAble, WorkerHours, LongestWait, EarliestStart, FixedWork, PlanHorizon} { // the rest comes up too seldom
+	for _, k := range []ConstraintKind{NobodyAble, WorkerHours, LongestWait, EarliestStart, FixedWork, OtherWork, PlanHorizon} { // the rest comes up too seldom
 		if found[k] == 0 {
 			t.Errorf("kind %d is in the way of nothing drawn", k)
 		}
@@ -192,6 +203,12 @@ func TestExplain(t *testing.T) {
 			p.Operations[0].Modes, p.Operations[1].Modes, p.Operations[2].Modes = []Mode{{NoWorker, 10, nil}}, []Mode{{NoWorker, 30, nil}}, []Mode{{NoWorker, 30, nil}}
 			p.Lags = []Lag{{0, 1, 0, 10}, {0, 2, 0, 10}}
 		}, []Constraint{{LongestWait, 0}, {LongestWait, 1}, {StationRoom, 0}}},
+		"another coat that her hands are wanted for": {func(p *Problem) {
+			p.Now, p.Fixed, p.Operations = 600, []Fixed{{0, Slot{0, 0, 520, 550}}, {2, Slot{1, 0, 510, 540}}}, append(p.Operations,
+				Operation{ID: "recoat the other", Piece: 1, Modes: []Mode{{Worker: 0, Minutes: 100}}, Demand: 1})
+			p.Stations[0].Calendar, p.Workers[0].Calendar = nil, append(p.Workers[0].Calendar, Window{3360, 3480})
+			p.Lags = []Lag{{0, 1, 60, 1450}, {2, 3, 60, 1450}}
+		}, []Constraint{{WorkerHours, 0}, {LongestWait, 0}, {LongestWait, 1}, {FixedWork, 0}, {FixedWork, 2}, {OtherWork, 3}}},
 		"no wait that long in between": {func(p *Problem) {
 			p.Operations = append(p.Operations, Operation{ID: "sand", Modes: []Mode{{Worker: 0, Minutes: 20}}})
 			p.Lags = []Lag{{0, 1, 0, 120}, {0, 3, 60, Forever}, {3, 1, 60, Forever}}
@@ -222,9 +239,16 @@ func TestExplain_WhatIsLeft(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			kept := !slices.ContainsFunc(plan.Missed, func(l int) bool { return slices.Contains(together(p, op), p.Lags[l].To) })
-			if len(got) > 0 && !left[op] && kept && !slices.ContainsFunc(p.Fixed, func(f Fixed) bool { return f.Operation == op }) {
-				t.Fatalf("operation %d has a place, and in its way are %v", op, got)
+			ops := []int{op} // that cannot all have a place
+			for _, x := range got {
+				if x.Kind == OtherWork {
+					ops = append(ops, x.Index)
+				}
+			}
+			kept := !slices.ContainsFunc(plan.Missed, func(l int) bool { return slices.Contains(together(p, ops...), p.Lags[l].To) })
+			out := slices.ContainsFunc(together(p, ops...), func(op int) bool { return left[op] })
+			if len(got) > 0 && !out && kept && !slices.ContainsFunc(p.Fixed, func(f Fixed) bool { return f.Operation == op }) {
+				t.Fatalf("%v have places, and in the way of the first are %v", ops, got)
 			}
 		}
 	})

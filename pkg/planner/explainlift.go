@@ -37,6 +37,9 @@ func (e *explainer) liftable() (all []Constraint) {
 			add(FixedWork, f.Operation)
 		}
 	}
+	for _, r := range e.rivals {
+		add(OtherWork, r)
+	}
 	add(PlanHorizon, 0)
 	slices.SortStableFunc(all, func(a, b Constraint) int { return cmp.Compare(a.Kind, b.Kind) })
 	return all

@@ -87,6 +87,8 @@ func (f floor) constraint(x planner.Constraint) string {
 		return f.fixed(x.Index)
 	case planner.Cleaning:
 		return p.Stations[x.Index].ID + " has to be cleaned between colours"
+	case planner.OtherWork:
+		return fmt.Sprintf("%s of piece %s has to be done too", f.name(x.Index), p.Pieces[p.Operations[x.Index].Piece].ID)
 	case planner.StationRoom:
 		return fmt.Sprintf("%s holds %d at once", p.Stations[x.Index].ID, p.Stations[x.Index].Capacity)
 	default:

@@ -1,6 +1,7 @@
 package instance_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -49,14 +50,50 @@ func TestSolve_SaysWhatIsInTheWay(t *testing.T) {
 	}
 }
 
-// Two that each fit alone and not both: that there is no plan is not said where only none was found.
+// full is a floor of one worker with 100 minutes, and so many pieces of so many minutes.
+func full(pieces, minutes int) string {
+	text := `{"format":"shop-instance/1","name":"full","epoch":"2026-03-02T00:00","horizon":600,"calendars":{"day":[[480,580]]},
+"workers":[{"id":"Bea","calendar":"day"}],"stations":[],"pieces":[`
+	for i := range pieces {
+		text += fmt.Sprintf(`{"id":"piece %d","ops":[{"id":"sand %d","modes":[{"worker":"Bea","dur":%d}]}]},`, i, i, minutes)
+	}
+	return strings.TrimSuffix(text, ",") + "]}"
+}
+
+// What fits alone and not beside the other names the other; that there is no plan is not said where only none was found.
 func TestFloor_SolveFindsNone(t *testing.T) {
-	p, err := instance.Read([]byte(`{"format":"shop-instance/1","name":"full","epoch":"2026-03-02T00:00","horizon":600,"calendars":{"day":[[480,580]]},
-"workers":[{"id":"Bea","calendar":"day"}],"stations":[],"pieces":[{"id":"stool","ops":[{"id":"a","modes":[{"worker":"Bea","dur":60}]}]},{"id":"door","ops":[{"id":"b","modes":[{"worker":"Bea","dur":60}]}]}]}`), instance.Floor)
+	for _, x := range []struct {
+		floor        string
+		reason, want string
+	}{
+		{full(2, 60), "NO_PLAN", "Bea is there 100 minutes at a stretch at most, as from Mon 2 Mar 08:00 to Mon 2 Mar 09:40, and the last time until Mon 2 Mar 09:40; operation sand 0 of piece piece 0 has to be done too. One of these has to give."},
+		{full(6, 24), "NO_PLAN_IN_TIME", "it would fit by itself"},
+	} {
+		p, err := instance.Read([]byte(x.floor), instance.Floor)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err = p.Solve(t.Context(), instance.Options{Seed: 1, Budget: 50 * time.Millisecond}); !fault.Is(err, x.reason) || !strings.Contains(err.Error(), x.want) {
+			t.Error(err)
+		}
+	}
+}
+
+// Two coats whose windows both close while one person can do but one of them are both named.
+func TestFloor_TwoWindowsForOnePair(t *testing.T) {
+	const coats = `{"format":"shop-instance/1","name":"coats","epoch":"2026-03-02T00:00","horizon":2880,"now":600,"calendars":{"day":[[480,600],[1440,1500],[2000,2500]]},
+"workers":[{"id":"Bea","calendar":"day"}],"stations":[],"pieces":[
+{"id":"stool","ops":[{"id":"s1","modes":[{"worker":"Bea","dur":30}]},{"id":"s2","modes":[{"worker":"Bea","dur":40}]}],"lags":[{"from":"s1","to":"s2","min":60,"max":1000}]},
+{"id":"door","ops":[{"id":"d1","modes":[{"worker":"Bea","dur":30}]},{"id":"d2","modes":[{"worker":"Bea","dur":40}]}],"lags":[{"from":"d1","to":"d2","min":60,"max":1000}]}],
+"frozen":[{"op":"s1","worker":"Bea","start":500,"end":530},{"op":"d1","worker":"Bea","start":530,"end":560}]}`
+	p, err := instance.Read([]byte(coats), instance.Floor)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err = p.Solve(t.Context(), instance.Options{Seed: 1, Budget: 50 * time.Millisecond}); !fault.Is(err, "NO_PLAN_IN_TIME") || !strings.Contains(err.Error(), "it would fit by itself") {
-		t.Error(err)
+	_, err = p.Solve(t.Context(), instance.Options{Seed: 1, Budget: 50 * time.Millisecond})
+	for _, want := range []string{"operation s2 has to begin within 1000 minutes", "operation d2 has to begin within 1000 minutes", "of piece stool has to be done too", "Piece door"} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v\nsays nothing of %s", err, want)
+		}
 	}
 }

@@ -14,8 +14,8 @@ import (
 // planner.Explain allows itself.
 const mostExplained = 3
 
-// inWay says which constraints together leave no place for a job, by itself on the floor: the smallest set that was
-// found. ok is false where it would fit by itself as far as can be said, or enough was explained.
+// inWay says which constraints together leave no place for a job, by itself on the floor or beside little other work: the
+// smallest set that was found. ok is false where it would fit as far as can be said, or enough was explained.
 func (m *maker) inWay(p *planner.Problem, op int) (says sentence.Sentence, ok bool, err error) {
 	if m.explained++; m.explained > mostExplained {
 		return says, false, nil
@@ -26,6 +26,7 @@ func (m *maker) inWay(p *planner.Problem, op int) (says sentence.Sentence, ok bo
 	}
 	w := &way{maker: m, p: p}
 	w.hours(found)
+	w.beside(found)
 	for _, c := range found {
 		w.one(c)
 	}
@@ -34,7 +35,11 @@ func (m *maker) inWay(p *planner.Problem, op int) (says sentence.Sentence, ok bo
 		text = "that has to give"
 	}
 	s := m.jobs[op].first()
-	says = about(s, "IN_THE_WAY", "%s finds no place by itself already: %s; %s.", s.Title(), strings.Join(w.parts, "; "), text)
+	alone := " by itself already"
+	if w.others != "" {
+		alone = ""
+	}
+	says = about(s, "IN_THE_WAY", "%s finds no place%s: %s; %s.", s.Title(), alone, strings.Join(w.parts, "; "), text)
 	for name, value := range w.told.Figures {
 		says = says.With(name, value)
 	}
@@ -44,9 +49,10 @@ func (m *maker) inWay(p *planner.Problem, op int) (says sentence.Sentence, ok bo
 // way says what is in the way.
 type way struct {
 	*maker
-	p     *planner.Problem
-	parts []string
-	told  sentence.Sentence // its figures
+	p      *planner.Problem
+	parts  []string
+	others string            // what has to be done too
+	told   sentence.Sentence // its figures
 }
 
 // hours says whose and which calendars are in the way, those of one sort in one go.
@@ -68,7 +74,20 @@ func (w *way) hours(found []planner.Constraint) {
 	}
 }
 
-// one says a constraint that is no calendar.
+// beside says what other work has to be done in the same time.
+func (w *way) beside(found []planner.Constraint) {
+	var titles []string
+	for _, c := range found {
+		if c.Kind == planner.OtherWork && c.Index < len(w.jobs) {
+			titles = append(titles, w.jobs[c.Index].first().Title())
+		}
+	}
+	if w.others = strings.Join(titles, ", "); w.others != "" {
+		w.parts, w.told = append(w.parts, "that "+w.others+" has to be done too"), w.told.With("others", w.others)
+	}
+}
+
+// one says a constraint that is neither a calendar nor other work.
 func (w *way) one(c planner.Constraint) {
 	switch c.Kind {
 	case planner.LongestWait:
