@@ -2,7 +2,9 @@ package floorfile
 
 import (
 	"encoding/json"
+	"slices"
 	"strconv"
+	"strings"
 )
 
 // reader takes values apart and keeps the first thing that is wrong; what it gives after that is of no use.
@@ -21,6 +23,15 @@ func (r *reader) field(of *value, name string) *value {
 		return nil
 	}
 	return of.fields.get(name)
+}
+
+// only refuses an object with a field of another name: a misspelt one would be passed over.
+func (r *reader) only(of *value, names ...string) {
+	for _, m := range of.fields.all {
+		if !slices.Contains(names, m.name) {
+			r.refuse(m.value, "%q is nothing that is read here; it may be misspelt. Known here are %s.", m.name, strings.Join(names, ", "))
+		}
+	}
 }
 
 // must gives a field that has to be there.

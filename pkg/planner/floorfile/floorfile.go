@@ -32,7 +32,7 @@ type File struct {
 	// Titles are the names of the operations, by their index; their ids are in the problem.
 	Titles []string
 
-	worker, station, operation map[string]int
+	worker, station, piece, operation map[string]int
 }
 
 // Cost is what a plan costs by the format, the first first.

@@ -105,6 +105,11 @@ func TestRead_Refuses(t *testing.T) {
 		"key twice":       {`"now":480,`, `"now":480,"now":480,`, "1"},
 		"more":            {`"end":520}]}`, `"end":520}]} {}`, "12"},
 		"deep":            {`"epoch":"2026-03-02T00:00"`, `"epoch":` + strings.Repeat("[", 40) + strings.Repeat("]", 40), "1"},
+		"misspelt":        {`"splittable":true`, `"spittable":true`, "7"},
+		"key of a piece":  {`"weight":2`, `"wieght":2`, "6"},
+		"twice a piece":   {`{"id":"door"`, `{"id":"chair"`, "11"},
+		"circle":          {`{"from":"c2","to":"c3","min":60,"max":null}`, "\n" + `{"from":"c2","to":"c1"}`, "10"},
+		"two at once":     {`"start":450,"end":520}`, `"start":450,"end":520},` + "\n" + `{"op":"c3","worker":"Ben","station":"booth","start":500,"end":520}`, "13"},
 		"no list":         {`"frozen":[`, `"frozen":3,"x":[`, "12"},
 	} {
 		text := strings.Replace(chair, x.old, x.new, 1)

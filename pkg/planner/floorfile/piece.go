@@ -7,20 +7,28 @@ import (
 )
 
 func (r *instance) readPiece(v *value) {
-	p := planner.Piece{ID: r.text(v, "id"), Release: r.numberOr(v, "release", 0, 0), Due: r.numberOr(v, "due", 0, planner.NoDue), Weight: float64(r.numberOr(v, "weight", 1, 1))}
+	r.only(v, "id", "type", "release", "due", "weight", "ops", "lags")
+	p := planner.Piece{ID: r.name(v, r.piece, "piece", len(r.Problem.Pieces)), Release: r.numberOr(v, "release", 0, 0), Due: r.numberOr(v, "due", 0, planner.NoDue), Weight: float64(r.numberOr(v, "weight", 1, 1))}
 	r.Problem.Pieces = append(r.Problem.Pieces, p)
 	first := len(r.Problem.Operations)
 	for _, o := range r.list(v, "ops", true) {
 		r.readOperation(o)
 	}
-	for _, l := range r.list(v, "lags", false) {
+	lags, before := r.list(v, "lags", false), len(r.Problem.Lags)
+	for _, l := range lags {
 		r.readLag(l, first)
+	}
+	if r.err == nil {
+		if l := circle(r.Problem.Lags[before:], first, len(r.Problem.Operations)); l >= 0 {
+			r.refuse(lags[l], "here operations of piece %q wait for each other in a circle.", p.ID)
+		}
 	}
 }
 
 const mostColours = 255 // how long cleaning takes is kept of each two
 
 func (r *instance) readOperation(v *value) {
+	r.only(v, "id", "name", "splittable", "demand", "colour", "stations", "modes")
 	o := planner.Operation{ID: r.name(v, r.operation, "operation", len(r.Problem.Operations)), Piece: len(r.Problem.Pieces) - 1,
 		Demand: r.numberOr(v, "demand", 1, 1), Splittable: r.yes(v, "splittable"), Colour: r.numberOr(v, "colour", 0, 0)}
 	if o.Colour > mostColours {
@@ -40,6 +48,7 @@ func (r *instance) readOperation(v *value) {
 		o.Stations = append(o.Stations, at)
 	}
 	for _, m := range r.list(v, "modes", true) {
+		r.only(m, "worker", "dur")
 		o.Modes = append(o.Modes, planner.Mode{Worker: r.find(m, "worker", r.worker), Minutes: r.number(m, "dur", 0)})
 	}
 	r.Problem.Operations, r.Titles = append(r.Problem.Operations, o), append(r.Titles, r.optional(v, "name"))
@@ -47,6 +56,7 @@ func (r *instance) readOperation(v *value) {
 
 // readLag reads a lag between two operations of the piece whose first is given.
 func (r *instance) readLag(v *value, first int) {
+	r.only(v, "from", "to", "min", "max")
 	l := planner.Lag{From: r.find(v, "from", r.operation), To: r.find(v, "to", r.operation), Min: r.numberOr(v, "min", 0, 0), Max: r.numberOr(v, "max", 0, planner.Forever)}
 	switch {
 	case l.From < first || l.To < first || l.From == l.To:
@@ -57,10 +67,40 @@ func (r *instance) readLag(v *value, first int) {
 	r.Problem.Lags = append(r.Problem.Lags, l)
 }
 
+// circle gives a lag of those of a piece, whose operations are from first to end, that is in a circle of them or leads
+// from one to another; -1: there is none.
+func circle(lags []planner.Lag, first, end int) int {
+	waits, after := make([]int, end-first), make([][]int, end-first)
+	for _, l := range lags {
+		waits[l.To-first]++
+		after[l.From-first] = append(after[l.From-first], l.To-first)
+	}
+	var free []int
+	for op, n := range waits {
+		if n == 0 {
+			free = append(free, op)
+		}
+	}
+	for i := 0; i < len(free); i++ {
+		for _, next := range after[free[i]] {
+			if waits[next]--; waits[next] == 0 {
+				free = append(free, next)
+			}
+		}
+	}
+	return slices.IndexFunc(lags, func(l planner.Lag) bool { return waits[l.From-first] > 0 && waits[l.To-first] > 0 })
+}
+
 func (r *instance) readFrozen(v *value) {
+	r.only(v, "op", "worker", "station", "start", "end")
 	f := planner.Fixed{Operation: r.find(v, "op", r.operation), Slot: r.slot(v)}
 	if f.Operation < 0 || slices.ContainsFunc(r.Problem.Fixed, func(other planner.Fixed) bool { return other.Operation == f.Operation }) {
 		r.refuse(v, "what is frozen is one operation, once.")
+	}
+	if slices.ContainsFunc(r.Problem.Fixed, func(other planner.Fixed) bool {
+		return other.Worker == f.Worker && f.Worker != planner.NoWorker && other.Start < f.End && f.Start < other.End
+	}) {
+		r.refuse(v, "worker %q is frozen at two operations at once.", r.Problem.Workers[f.Worker].ID)
 	}
 	r.Problem.Fixed = append(r.Problem.Fixed, f)
 }

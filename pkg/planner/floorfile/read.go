@@ -17,10 +17,11 @@ func Read(text []byte) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &instance{File: &File{worker: map[string]int{}, station: map[string]int{}, operation: map[string]int{}}, calendars: map[string]planner.Calendar{}, even: map[int]int{}}
+	r := &instance{File: &File{worker: map[string]int{}, station: map[string]int{}, piece: map[string]int{}, operation: map[string]int{}}, calendars: map[string]planner.Calendar{}, even: map[int]int{}}
 	if r.text(top, "format") != InstanceFormat {
 		r.refuse(top, "the format is not %s.", InstanceFormat)
 	}
+	r.only(top, "format", "name", "epoch", "horizon", "grid", "now", "calendars", "workers", "stations", "pieces", "frozen")
 	r.Name, r.Epoch = r.text(top, "name"), r.optional(top, "epoch")
 	r.Problem.Now, r.Problem.Horizon = r.numberOr(top, "now", 0, 0), r.number(top, "horizon", 0)
 	r.readCalendars(top)
@@ -94,10 +95,12 @@ func (r *instance) calendar(v *value) planner.Calendar {
 
 func (r *instance) readResources(top *value) {
 	for _, v := range r.list(top, "workers", true) {
+		r.only(v, "id", "calendar", "skills")
 		id := r.name(v, r.worker, "worker", len(r.Problem.Workers))
 		r.Problem.Workers = append(r.Problem.Workers, planner.Worker{ID: id, Calendar: r.calendar(v)})
 	}
 	for _, v := range r.list(top, "stations", true) {
+		r.only(v, "id", "capacity", "calendar", "changeover")
 		id := r.name(v, r.station, "station", len(r.Problem.Stations))
 		r.Problem.Stations = append(r.Problem.Stations, planner.Station{ID: id, Capacity: r.number(v, "capacity", 1), Calendar: r.calendar(v), Changeover: r.changeover(v)})
 	}
