@@ -47,12 +47,15 @@ func (c *solvePlanCmd) Run(e *env) error {
 		return inFile(c.File, err)
 	}
 	shown := e.waiting("planning", c.JSON)
+	var last instance.Progress
 	a, err := p.Solve(e.ctx, instance.Options{Seed: c.Seed, Budget: c.Budget, Improved: func(i instance.Progress) {
-		if !c.JSON {
-			shown.aside(func() {
-				fmt.Fprintf(e.errs, "%6.1f s  %d, no plan below %d\n", i.Elapsed.Seconds(), i.Objective, i.Bound)
-			})
+		if c.JSON || (last.Elapsed > 0 && i.Objective == last.Objective && i.Bound == last.Bound) {
+			return // better only in what comes after the objective
 		}
+		last = i
+		shown.aside(func() {
+			fmt.Fprintf(e.errs, "%6.1f s  %d, no plan below %d\n", i.Elapsed.Seconds(), i.Objective, i.Bound)
+		})
 	}})
 	e.shown.end()
 	if err != nil {
@@ -107,6 +110,13 @@ func (c *solvePlanCmd) give(e *env, a *instance.Answer) error {
 	if a.LowerBound == a.Objective {
 		verdict = "no plan is better"
 	}
-	_, err := fmt.Fprintf(e.out, "Objective %d; %s. All is done at %d. Searched for %.1f s.\n", a.Objective, verdict, a.Makespan, a.Seconds)
+	for _, line := range a.Timetable {
+		fmt.Fprintln(e.out, line)
+	}
+	what := "Objective"
+	if c.Format == string(instance.Floor) {
+		what = "Lateness, in minutes times the weight of each piece:"
+	}
+	_, err := fmt.Fprintf(e.out, "%s %d; %s. All is done at %s. Searched for %.1f s.\n", what, a.Objective, verdict, a.At(a.Makespan), a.Seconds)
 	return err
 }

@@ -3,7 +3,9 @@ package instance
 import (
 	"fmt"
 	"html"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -21,13 +23,14 @@ type Bar struct {
 
 // Measures of a drawing, in pixels.
 const (
-	wide, lane, margin, names = 1200, 18, 10, 120
+	wide, lane, margin, names = 1800, 18, 10, 120
 )
 
 // Chart draws an answer as SVG: a row for each machine, person, station or activity, time from left to right. What
 // overlaps in a row, as on a station of several places, is drawn in lanes.
 func (a *Answer) Chart() []byte {
 	var b strings.Builder
+	a.busy = a.stretches()
 	y := margin + lane
 	body := strings.Builder{}
 	for _, r := range a.Rows {
@@ -46,23 +49,57 @@ func (a *Answer) Chart() []byte {
 	return []byte(b.String())
 }
 
-// x is where a time is.
-func (a *Answer) x(t int) float64 {
-	return names + float64(wide-names-margin)*float64(t)/float64(max(1, a.Makespan))
-}
-
 func (a *Answer) draw(b *strings.Builder, bar Bar, y int) {
 	hue := bar.Job * 137 % 360 // the golden angle: neighbours differ most
-	fmt.Fprintf(b, `<rect x="%.1f" y="%d" width="%.1f" height="%d" fill="hsl(%d 45%% 62%%)" stroke="#fff" stroke-width="0.5"><title>%s: %d to %d</title></rect>`+"\n",
-		a.x(bar.Start), y, max(0.5, a.x(bar.End)-a.x(bar.Start)), lane-2, hue, html.EscapeString(bar.Title), bar.Start, bar.End)
+	long := max(0.5, a.x(bar.End)-a.x(bar.Start))
+	fmt.Fprintf(b, `<rect x="%.1f" y="%d" width="%.1f" height="%d" fill="hsl(%d 45%% 72%%)" stroke="#fff" stroke-width="0.5"><title>%s, %s to %s</title></rect>`+"\n",
+		a.x(bar.Start), y, long, lane-2, hue, html.EscapeString(bar.Title), a.At(bar.Start), a.At(bar.End))
+	if letters := int(long / letter); letters >= fewLetters {
+		fmt.Fprintf(b, `<text x="%.1f" y="%d" pointer-events="none">%s</text>`+"\n", a.x(bar.Start)+3, y+lane-6, html.EscapeString(shortened(bar.Title, letters)))
+	}
 }
 
-// ruler marks tenths of the makespan.
+// Of a bar's name as much is written as has room, if that says anything.
+const (
+	letter     = 6.2 // pixels, on average
+	fewLetters = 6
+)
+
+func shortened(text string, letters int) string {
+	if all := []rune(text); len(all) > letters {
+		return string(all[:letters-1]) + "…"
+	}
+	return text
+}
+
+// At writes a time of the answer.
+func (a *Answer) At(t int) string {
+	if a.says == nil {
+		return strconv.Itoa(t)
+	}
+	return a.says(t)
+}
+
+// ruler marks where each stretch of a floor begins; else tenths of the makespan.
 func (a *Answer) ruler(b *strings.Builder, height int) {
-	for i := range 11 {
-		t := a.Makespan * i / 10
-		fmt.Fprintf(b, `<line x1="%.1[1]f" x2="%.1[1]f" y1="%[2]d" y2="%[3]d" stroke="#ddd"/>`, a.x(t), margin+4, height)
-		fmt.Fprintf(b, `<text x="%.1f" y="%d" text-anchor="middle">%d</text>`+"\n", a.x(t), margin, t)
+	var marks []int
+	if a.says != nil {
+		for _, s := range a.busy {
+			marks = append(marks, s.start)
+		}
+	} else {
+		for i := range 11 {
+			marks = append(marks, a.Makespan*i/10)
+		}
+	}
+	last := math.Inf(-1)
+	for _, t := range marks {
+		x, text := a.x(t), a.At(t)
+		fmt.Fprintf(b, `<line x1="%.1[1]f" x2="%.1[1]f" y1="%[2]d" y2="%[3]d" stroke="#ddd"/>`+"\n", x, margin+4, height)
+		if x-last > letter*float64(len(text)+1) {
+			fmt.Fprintf(b, `<text x="%.1f" y="%d">%s</text>`+"\n", x, margin, text)
+			last = x
+		}
 	}
 }
 

@@ -44,6 +44,7 @@ func (f floor) Solve(ctx context.Context, o Options) (*Answer, error) {
 	cost := f.Cost(plan)
 	a := &Answer{Makespan: cost.Makespan, LowerBound: int64(bound.Tardiness), Objective: int64(cost.Tardiness), Seconds: time.Since(began).Seconds()}
 	a.Operations, a.Rows = f.placed(plan)
+	a.Timetable, a.says = f.timetable(plan), f.at
 	a.Schedule, err = f.Write(plan)
 	return a, err
 }
@@ -58,7 +59,7 @@ func (f floor) placed(plan *planner.Plan) (all []Placed, rows []Row) {
 	}
 	for op, s := range plan.Slots {
 		it := Placed{Operation: p.Operations[op].ID, Start: s.Start, End: s.End}
-		bar := Bar{s.Start, s.End, p.Operations[op].Piece, it.Operation + " " + f.Titles[op]}
+		bar := Bar{s.Start, s.End, p.Operations[op].Piece, f.ofPiece(op)}
 		if s.Worker != planner.NoWorker {
 			it.Worker = &p.Workers[s.Worker].ID
 			rows[s.Worker].Bars = append(rows[s.Worker].Bars, bar)

@@ -77,6 +77,10 @@ type Answer struct {
 	// Schedule is the plan as a file: of a floor shop-schedule/1, else this answer.
 	Schedule []byte `json:"-"`
 	Rows     []Row  `json:"-"` // of the drawing
+	// Timetable says in lines, of a floor, who does what when, and which promises are not kept.
+	Timetable []string                `json:"-"`
+	says      func(minute int) string // how a time is written; nil: as a number
+	busy      []stretch               // of the drawing
 }
 
 // Problem is a file that was read.
