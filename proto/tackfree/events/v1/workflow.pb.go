@@ -326,8 +326,10 @@ type StageAssigned struct {
 	PersonId   string `protobuf:"bytes,3,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
 	PersonName string `protobuf:"bytes,4,opt,name=person_name,json=personName,proto3" json:"person_name,omitempty"`
 	// Those who have it beside them.
-	HelperIds     []string `protobuf:"bytes,5,rep,name=helper_ids,json=helperIds,proto3" json:"helper_ids,omitempty"`
-	HelperNames   []string `protobuf:"bytes,6,rep,name=helper_names,json=helperNames,proto3" json:"helper_names,omitempty"`
+	HelperIds   []string `protobuf:"bytes,5,rep,name=helper_ids,json=helperIds,proto3" json:"helper_ids,omitempty"`
+	HelperNames []string `protobuf:"bytes,6,rep,name=helper_names,json=helperNames,proto3" json:"helper_names,omitempty"`
+	// A plan that was published gave it.
+	Planned       bool `protobuf:"varint,7,opt,name=planned,proto3" json:"planned,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -402,6 +404,13 @@ func (x *StageAssigned) GetHelperNames() []string {
 		return x.HelperNames
 	}
 	return nil
+}
+
+func (x *StageAssigned) GetPlanned() bool {
+	if x != nil {
+		return x.Planned
+	}
+	return false
 }
 
 // A stage went from one person to another in the middle of it.
@@ -3857,7 +3866,7 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\x06method\x18\t \x01(\tR\x06method\x12)\n" +
 	"\x10attended_minutes\x18\n" +
 	" \x01(\x05R\x0fattendedMinutes\x12-\n" +
-	"\x12unattended_minutes\x18\v \x01(\x05R\x11unattendedMinutes\"\xbe\x01\n" +
+	"\x12unattended_minutes\x18\v \x01(\x05R\x11unattendedMinutes\"\xd8\x01\n" +
 	"\rStageAssigned\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1b\n" +
@@ -3866,7 +3875,8 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"personName\x12\x1d\n" +
 	"\n" +
 	"helper_ids\x18\x05 \x03(\tR\thelperIds\x12!\n" +
-	"\fhelper_names\x18\x06 \x03(\tR\vhelperNames\"\xec\x01\n" +
+	"\fhelper_names\x18\x06 \x03(\tR\vhelperNames\x12\x18\n" +
+	"\aplanned\x18\a \x01(\bR\aplanned\"\xec\x01\n" +
 	"\x0fStageHandedOver\x12\x19\n" +
 	"\bstage_id\x18\x01 \x01(\tR\astageId\x12\x12\n" +
 	"\x04kind\x18\x02 \x01(\tR\x04kind\x12$\n" +

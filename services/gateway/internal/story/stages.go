@@ -48,9 +48,17 @@ func assigned(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	case a.GetPersonId() == "":
 		return v.T("story.nobodys", stage)
 	case len(a.GetHelperNames()) > 0:
-		return v.T("story.assigned.with", stage, a.PersonName, t.list(a.HelperNames))
+		return v.T("story.assigned.with", stage, a.PersonName, t.list(a.HelperNames)) + byPlan(v, a)
 	}
-	return v.T("story.assigned", stage, a.GetPersonName())
+	return v.T("story.assigned", stage, a.GetPersonName()) + byPlan(v, a)
+}
+
+// byPlan says that a plan gave a stage, and nobody by hand.
+func byPlan(v *words.Voice, a *eventsv1.StageAssigned) string {
+	if !a.GetPlanned() {
+		return ""
+	}
+	return v.T("story.by.plan")
 }
 
 func handedOver(t Teller, v *words.Voice, e *eventsv1.Envelope) string {

@@ -195,7 +195,9 @@ func (s *Server) saveGiven(ctx context.Context, tx *pg.Tx, p *publishing, plan *
 	if err != nil {
 		return err
 	}
-	return s.save(ctx, tx, plan, change{event: stageAssigned(*changed), stages: []*workflow.Stage{changed}}, p.now, p.now)
+	event := stageAssigned(*changed)
+	event.Planned = true
+	return s.save(ctx, tx, plan, change{event: event, stages: []*workflow.Stage{changed}}, p.now, p.now)
 }
 
 // give gives a stage, if whom it is given wants it, and may use a station for it.

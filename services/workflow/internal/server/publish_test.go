@@ -87,7 +87,7 @@ func TestServer_PublishPlan(t *testing.T) {
 	}
 	assigned := 0
 	for _, e := range p.Events(t) {
-		if e.GetStageAssigned() != nil {
+		if a := e.GetStageAssigned(); a != nil && a.Planned {
 			assigned++
 		}
 	}

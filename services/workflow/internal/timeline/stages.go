@@ -33,14 +33,17 @@ func answering(overrides []*eventsv1.RuleOverride) string {
 
 func stageAssigned(t Teller, e *eventsv1.Envelope) Told {
 	a := e.GetStageAssigned()
-	title := t.stage(a.StageId, a.Kind)
+	title, by := t.stage(a.StageId, a.Kind), ""
+	if a.Planned {
+		by = " by the plan that was published"
+	}
 	switch {
 	case a.PersonId == "":
 		return Told{Stage: a.StageId, Text: sentence("%s is nobody's again", title)}
 	case len(a.HelperNames) > 0:
-		return Told{Stage: a.StageId, Text: sentence("%s was given to %s, with %s", title, a.PersonName, list(a.HelperNames))}
+		return Told{Stage: a.StageId, Text: sentence("%s was given to %s, with %s%s", title, a.PersonName, list(a.HelperNames), by)}
 	}
-	return Told{Stage: a.StageId, Text: sentence("%s was given to %s", title, a.PersonName)}
+	return Told{Stage: a.StageId, Text: sentence("%s was given to %s%s", title, a.PersonName, by)}
 }
 
 func stageHandedOver(t Teller, e *eventsv1.Envelope) Told {
