@@ -128,7 +128,7 @@ func (p *Prices) level(t Traits) Normal {
 		case word == "":
 			p.average(Trait(trait), row, 1)
 			free += p.between[trait] * p.variety[trait]
-		default:
+		case len(p.at[trait]) > 0:
 			free += p.between[trait]
 		}
 	}

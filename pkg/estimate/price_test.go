@@ -150,6 +150,39 @@ func TestPrices_AreCalibrated(t *testing.T) {
 	}
 }
 
+// A shop that notes the kind alone, where nothing else matters, is told no more doubt than there is once it has
+// sold enough: what else could move its prices it would have seen as chance.
+func TestPrices_AreCalibrated_KindAlone(t *testing.T) {
+	for _, n := range []int{150, 600} {
+		fresh, within := 0.0, 0.0
+		for seed := range uint64(60) {
+			s := newShop(seed, words)
+			for trait := estimate.TraitKind + 1; trait < estimate.NumTraits; trait++ {
+				clear(s.effects[trait])
+			}
+			kinds := func() (estimate.Traits, float64) {
+				sale := s.sale()
+				return estimate.Traits{estimate.TraitKind: sale.Traits[estimate.TraitKind]}, sale.Price
+			}
+			sales := make([]estimate.PastSale, n)
+			for i := range sales {
+				sales[i].Traits, sales[i].Price = kinds()
+			}
+			p := fitPrices(t, sales)
+			for range 100 {
+				traits, price := kinds()
+				traits[estimate.TraitLook] = "painted" // of which no sale says anything
+				f := priceOf(t, p, traits, nil)
+				if math.Abs(math.Log(price)-f.Mu) < 1.2816*f.Sigma {
+					within++
+				}
+				fresh++
+			}
+		}
+		near(t, fmt.Sprintf("after %d sales, share of fresh ones within P10 to P90", n), within/fresh, 0.8, 0.04)
+	}
+}
+
 // With few sales of a kind, drawing it toward the others comes nearer to the truth than its own
 // average, and than the average of all.
 func TestPrices_PartialPoolingIsNearest(t *testing.T) {

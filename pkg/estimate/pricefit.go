@@ -29,7 +29,8 @@ type Prices struct {
 	sales       int
 	at          [NumTraits]map[string]int // the column of a word, on its trait's side
 	kinds, rest side                      // the first column of the rest is the level
-	variety     [NumTraits]float64        // chance that two sales have different words; 1 where none is noted
+	variety     [NumTraits]float64        // chance that two sales have different words; 0 where none is noted
+	usual       float64                   // what is believed of chance
 	between     [NumTraits]float64        // variance between the words of each trait
 	chance      float64
 	weight      float64 // of what is believed of the variances
@@ -57,7 +58,7 @@ func (p *Prices) side(trait Trait) *side {
 }
 
 func newPrices(sales int) *Prices {
-	p := &Prices{sales: sales, between: traitVariance, chance: priceVariance, weight: beliefWeight, mean: newPair(0, 1), cov: inverse{newBlocks(0, 1)}}
+	p := &Prices{sales: sales, between: traitVariance, chance: priceVariance, usual: priceVariance, weight: beliefWeight, mean: newPair(0, 1), cov: inverse{newBlocks(0, 1)}}
 	p.rest.grow(NumTraits) // the level is of no trait
 	return p
 }
@@ -70,6 +71,7 @@ func FitPrices(sales []PastSale) (*Prices, error) {
 		return nil, err
 	}
 	p.share()
+	p.chance = p.usual
 	if len(sales) > 0 {
 		p.fit(rows)
 	}
@@ -132,7 +134,8 @@ func (r *priced) note(trait Trait, column int) {
 	}
 }
 
-// share finds how often the words of each trait are sold.
+// share finds how often the words of each trait are sold. What a trait does that no sale notes cannot be told from
+// chance, and is a part of it.
 func (p *Prices) share() {
 	for trait := range NumTraits {
 		side, noted := p.side(trait), 0
@@ -140,6 +143,10 @@ func (p *Prices) share() {
 			if side.trait[at] == trait {
 				noted += n
 			}
+		}
+		if noted == 0 {
+			p.usual += traitVariance[trait]
+			continue
 		}
 		p.variety[trait] = 1
 		for at, n := range side.counts {

@@ -183,7 +183,7 @@ func (p *Prices) learnBetween(s weighed) (change float64) {
 // learnChance is learnBetween for chance.
 func (p *Prices) learnChance(s weighed) (change float64) {
 	before := p.chance
-	p.chance = (p.weight*priceVariance + s.chance.squares) / (p.weight + p.free(p.told())*s.chance.told)
+	p.chance = (p.weight*p.usual + s.chance.squares) / (p.weight + p.free(p.told())*s.chance.told)
 	return math.Abs(p.chance/before - 1)
 }
 
