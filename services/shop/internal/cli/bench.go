@@ -10,6 +10,7 @@ import (
 )
 
 type benchCmd struct {
+	Advice  benchAdviceCmd  `cmd:"" help:"Made-up shops that are advised what to pay and to ask: how far it comes true; and how soon the answers come after 5,000 sales."`
 	Clock   benchClockCmd   `cmd:"" help:"Clock-ons a second, 8 callers, beside pgbench with the same statements."`
 	Costing benchCostingCmd `cmd:"" help:"Events booked a second beside bare COPY and upsert of the same rows, and beside the same SQL from memory."`
 	Floor   benchFloorCmd   `cmd:"" help:"A floor of 200 pieces with 30,000 past clock entries: clock-ons by 16 callers beside pgbench, the board, 100 watchers."`
