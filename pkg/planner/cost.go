@@ -20,6 +20,9 @@ func (f *floor) made(left []Unplaced) *Plan {
 	return plan
 }
 
+// Objective is what a plan costs.
+func (p *Problem) Objective(plan *Plan) Objective { return p.objective(plan.Slots, plan.placed()) }
+
 // objective is what slots cost.
 func (p *Problem) objective(slots []Slot, placed []bool) (o Objective) {
 	end := make([]Minute, len(p.Pieces))

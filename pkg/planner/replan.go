@@ -7,8 +7,8 @@ import (
 
 // Replan makes a plan that people know fit a floor that changed: somebody is away, something began late, a piece
 // came. What still can be as it was stays. For half of the time or of the iterations it looks for the fewest
-// operations that begin within Soon and are moved, exactly as Moved counts them, windows that run before all else;
-// for the rest it makes the plan better without moving what begins within Keep (0: two days). The published plan
+// operations that begin within Keep (0: two days) and are moved, exactly as Moved counts them, windows that run before
+// all else; for the rest it makes the plan better without moving these. The published plan
 // is one of this problem's operations: Carry makes it of an older one's. Improved is told as by Improve, of the
 // plan that moves least first. Faults: PROBLEM_MALFORMED.
 func Replan(p *Problem, published *Plan, o Options, improved func(Improvement)) (*Plan, error) {
@@ -23,6 +23,7 @@ func Replan(p *Problem, published *Plan, o Options, improved func(Improvement)) 
 	if o.Keep == 0 {
 		o.Keep = twoDays
 	}
+	calm.Soon = o.Keep
 	calm.Budget, o.Budget = o.Budget.between(0, 0.5), o.Budget.between(0.5, 1)
 	if o.Iterations > 0 {
 		calm.Iterations = (o.Iterations + 1) / 2

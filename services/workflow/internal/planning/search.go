@@ -34,43 +34,65 @@ func (m *maker) tries() int {
 	return min(mostAtOnce, atOnce/max(1, n*n))
 }
 
-// search makes a plan better: near to what was published, or else the one that it is begun with.
+// search gives the plan that is shown at once, or where there is time looks for a better one.
 func (m *maker) search(placed *planner.Plan, how Search) (*planner.Plan, error) {
-	o := planner.Options{Seed: how.Seed, Cores: walks, Budget: how.Budget, Published: m.known()}
-	if how.Budget == nil {
-		if o.Iterations = m.tries(); o.Iterations < 2 && o.Published == nil {
-			return placed, nil
-		}
-		o.Iterations = max(2, o.Iterations)
+	o := planner.Options{Seed: how.Seed, Cores: walks, Published: m.known()}
+	if o.Published != nil {
+		m.heed(o.Published)
+		m.marks(o.Published)
+		o.Aims = loyal
 	}
 	improved, err := m.watch(how)
 	if err != nil {
 		return nil, err
 	}
-	if o.Published != nil {
-		m.heed(o.Published)
+	shown, err := m.atOnce(placed, o, improved)
+	if err != nil || how.Budget == nil {
+		return shown, err
 	}
+	o.Budget = how.Budget
+	return m.better(shown, o, improved)
+}
+
+// loyal are the aims where people know a plan: what they know is moved to keep promises, and not for work to wait less.
+var loyal = []planner.Aim{planner.Tardiness, planner.Changes, planner.Flow}
+
+// atOnce is the plan that is shown: what was published for as long as it can be kept, and else near to it, also after
+// the days that it promised people; where nothing was, the one that it is begun with, made a little better.
+func (m *maker) atOnce(placed *planner.Plan, o planner.Options, improved func(planner.Improvement)) (*planner.Plan, error) {
+	o.Iterations = max(2, m.tries())
 	switch {
-	case how.Budget != nil:
-		return m.steady(placed, o, improved)
-	case o.Published != nil:
-		return planner.Replan(&m.p, o.Published, o, improved)
+	case o.Published == nil && m.tries() < 2:
+		return placed, nil
+	case o.Published == nil:
+		return planner.Improve(&m.p, placed, o, improved)
+	case m.stands(o.Published):
+		return o.Published, nil
 	}
-	return planner.Improve(&m.p, placed, o, improved)
+	o.Soon = m.p.Horizon
+	return planner.Replan(&m.p, o.Published, o, improved)
+}
+
+// stands tells whether what people know can be done as it is, and says where all is that can have a place.
+func (m *maker) stands(known *planner.Plan) bool {
+	for _, u := range known.Left {
+		if u.Operation >= len(m.jobs) || len(m.p.Operations[u.Operation].Modes) > 0 {
+			return false
+		}
+	}
+	known.Objective = m.p.Objective(known)
+	return planner.Validate(&m.p, known) == nil
 }
 
 // sure is the part of a budget after which a plan is no longer made cheaper, but such that it keeps its promises when
 // times fall by chance.
 const sure = 0.7
 
-// steady looks for a plan from what people know, and then puts buffers before promises where they help.
-func (m *maker) steady(placed *planner.Plan, o planner.Options, improved func(planner.Improvement)) (*planner.Plan, error) {
-	whole := o.Budget
-	if o.Published != nil {
-		placed = o.Published
-	}
+// better makes a plan cheaper, and then puts buffers before promises where they help. What keeps promises no better when
+// it is played is left.
+func (m *maker) better(shown *planner.Plan, o planner.Options, improved func(planner.Improvement)) (*planner.Plan, error) {
+	whole, tries := o.Budget, 0
 	o.Budget = func() float64 { return whole() / sure }
-	tries := 0
 	tell := func(before int) func(planner.Improvement) {
 		return func(i planner.Improvement) {
 			i.Iterations += before
@@ -79,12 +101,52 @@ func (m *maker) steady(placed *planner.Plan, o planner.Options, improved func(pl
 			}
 		}
 	}
-	plan, err := planner.Improve(&m.p, placed, o, tell(0))
+	plan, err := planner.Improve(&m.p, shown, o, tell(0))
 	if err != nil {
 		return nil, err
 	}
+	if plan, err = m.steadier(shown, plan, 1+worth); err != nil {
+		return nil, err
+	}
 	o.Budget = func() float64 { return (whole() - sure) / (1 - sure) }
-	return planner.Steady(&m.p, plan, m.doubt, o, tell(tries))
+	steady, err := planner.Steady(&m.p, plan, m.doubt, o, tell(tries))
+	if err != nil {
+		return nil, err
+	}
+	return m.steadier(plan, steady, 1-worth)
+}
+
+// worth is the share of its lateness, when it is played, by which a plan has to be better for people to learn another
+// (common practice: chance moves it by as much).
+const worth = 0.02
+
+// steadier gives the second of two plans if it leaves no more out and is late, when it is played, by no more than so
+// many times as much as the first.
+func (m *maker) steadier(first, second *planner.Plan, times float64) (*planner.Plan, error) {
+	if len(second.Left) != len(first.Left) {
+		if len(second.Left) < len(first.Left) {
+			return second, nil
+		}
+		return first, nil
+	}
+	one, err := m.played(first)
+	if err != nil {
+		return nil, err
+	}
+	other, err := m.played(second)
+	if err != nil || other > times*one {
+		return first, err
+	}
+	return second, nil
+}
+
+// played is how late a plan is on average when it is played, in minutes times weights.
+func (m *maker) played(plan *planner.Plan) (sum float64, err error) {
+	all, err := planner.Simulate(&m.p, plan, m.doubt, Runs, Seed)
+	for _, o := range all {
+		sum += o.Tardiness
+	}
+	return sum, err
 }
 
 // beside puts what is new into a plan: with the least that moves of it, or so that promises are kept.

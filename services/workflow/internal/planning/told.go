@@ -32,6 +32,36 @@ func (m *maker) slots(told map[id.ID]Told) *planner.Plan {
 	return plan
 }
 
+// marks puts into a plan what is no job: what is fixed where it is, and marks at the end of what they mark.
+func (m *maker) marks(known *planner.Plan) {
+	placed := map[int]bool{}
+	for _, f := range m.p.Fixed {
+		known.Slots[f.Operation], placed[f.Operation] = f.Slot, true
+	}
+	left := known.Left[:0]
+	for _, u := range known.Left {
+		if !placed[u.Operation] && !m.behind(known, u.Operation) {
+			left = append(left, u)
+		}
+	}
+	known.Left = left
+}
+
+// behind puts a mark behind the job that it marks.
+func (m *maker) behind(known *planner.Plan, op int) bool {
+	if op < len(m.jobs) {
+		return false
+	}
+	for _, l := range m.p.Lags {
+		if l.To == op && l.From < len(m.jobs) && known.Slots[l.From] != (planner.Slot{}) {
+			end := known.Slots[l.From].End
+			known.Slots[op] = planner.Slot{Worker: planner.NoWorker, Station: planner.NoStation, Start: end, End: end}
+			return true
+		}
+	}
+	return false
+}
+
 // slot is the place of a job: from the first of its stages to the end of the last.
 func (m *maker) slot(j *job, told map[id.ID]Told) (slot planner.Slot, known bool) {
 	for i, s := range j.stages {
