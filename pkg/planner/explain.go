@@ -70,6 +70,31 @@ func Explain(p *Problem, op int) ([]Constraint, error) {
 	return nil, nil
 }
 
+// Culprit gives the operation that a set of Explain is about more than all others: one of those that the explained one
+// needs, or that are tied to it, that has no place even by itself where these are kept; else the explained one.
+// Faults: PROBLEM_MALFORMED.
+func Culprit(p *Problem, op int, found []Constraint) (int, error) {
+	c, err := compile(p)
+	if err != nil || len(found) == 0 || c.blockOf[op] < 0 {
+		return op, err
+	}
+	all := &explainer{c: c, op: op, ops: c.needed(op), allowance: allowance{mostLooks}}
+	all.own, all.all = all.ops, all.liftable()
+	for _, x := range found {
+		if x.Kind == OtherWork {
+			return op, nil
+		}
+	}
+	for _, o := range all.ops {
+		alone := *all
+		alone.ops = []int{o}
+		if !alone.possible(found) && !alone.spent() {
+			return o, nil
+		}
+	}
+	return op, nil
+}
+
 // explainer asks of subsets of constraints whether some operations fit.
 type explainer struct {
 	c      *compiled

@@ -22,6 +22,7 @@ import (
 const (
 	InstanceFormat = "shop-instance/1"
 	ScheduleFormat = "shop-schedule/1"
+	EpochLayout    = "2006-01-02T15:04" // of what minute 0 is
 )
 
 // File is an instance as it was read.

@@ -105,6 +105,7 @@ func TestRead_Refuses(t *testing.T) {
 		"key twice":       {`"now":480,`, `"now":480,"now":480,`, "1"},
 		"more":            {`"end":520}]}`, `"end":520}]} {}`, "12"},
 		"deep":            {`"epoch":"2026-03-02T00:00"`, `"epoch":` + strings.Repeat("[", 40) + strings.Repeat("]", 40), "1"},
+		"no time":         {"2026-03-02T00:00", "soon", "1"},
 		"misspelt":        {`"splittable":true`, `"spittable":true`, "7"},
 		"key of a piece":  {`"weight":2`, `"wieght":2`, "6"},
 		"twice a piece":   {`{"id":"door"`, `{"id":"chair"`, "11"},

@@ -1,6 +1,10 @@
 package floorfile
 
-import "tackfree/pkg/planner"
+import (
+	"time"
+
+	"tackfree/pkg/planner"
+)
 
 // instance makes a File of the values of one.
 type instance struct {
@@ -23,6 +27,9 @@ func Read(text []byte) (*File, error) {
 	}
 	r.only(top, "format", "name", "epoch", "horizon", "grid", "now", "calendars", "workers", "stations", "pieces", "frozen")
 	r.Name, r.Epoch = r.text(top, "name"), r.optional(top, "epoch")
+	if _, err := time.Parse(EpochLayout, r.Epoch); r.Epoch != "" && err != nil {
+		r.refuse(r.field(top, "epoch"), "%q is no time such as 2026-03-02T00:00.", r.Epoch)
+	}
 	r.Problem.Now, r.Problem.Horizon = r.numberOr(top, "now", 0, 0), r.number(top, "horizon", 0)
 	r.readCalendars(top)
 	r.readResources(top)
@@ -76,7 +83,7 @@ func (r *instance) readWindow(v *value) (w planner.Window) {
 	}
 	w = planner.Window{Start: r.whole(v.items[0], "start", 0), End: r.whole(v.items[1], "end", 0)}
 	if w.End <= w.Start {
-		r.refuse(v, "a window ends after it begins.")
+		r.refuse(v, "a window from %d to %d does not end after it begins.", w.Start, w.End)
 	}
 	return w
 }
@@ -132,7 +139,7 @@ func (r *instance) changeover(v *value) (minutes [][]int) {
 func (r *instance) name(v *value, known map[string]int, what string, index int) string {
 	id := r.text(v, "id")
 	if _, twice := known[id]; twice || id == "" {
-		r.refuse(v, "the id %q of a %s is empty or is there already.", id, what)
+		r.refuse(v, "the id %q is empty or stands twice; each %s has one of its own.", id, what)
 	}
 	known[id] = index
 	return id

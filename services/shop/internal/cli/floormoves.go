@@ -15,9 +15,9 @@ import (
 // mostMoves is how many moved stages are named.
 const mostMoves = 30
 
-// printMoves names the stages that a plan has elsewhere than people know, by when they expect them; of all days, where
-// a plan's cost counts those of two.
-func printMoves(e *env, shop *client.Shop, p *workflowv1.FloorPlan) error {
+// printMoves names the stages that a plan has elsewhere than people know, or than the plan of now has them, by when they
+// expect them; of all days, where a plan's cost counts those of two.
+func printMoves(e *env, shop *client.Shop, p *workflowv1.FloorPlan, heading, was string) error {
 	moved := slices.DeleteFunc(slices.Clone(p.GetStages()), func(s *workflowv1.PlacedStage) bool {
 		return s.PublishedStartTime == nil && s.PublishedPersonName == ""
 	})
@@ -31,8 +31,8 @@ func printMoves(e *env, shop *client.Shop, p *workflowv1.FloorPlan) error {
 	slices.SortStableFunc(moved, func(a, b *workflowv1.PlacedStage) int {
 		return a.PublishedStartTime.AsTime().Compare(b.PublishedStartTime.AsTime())
 	})
-	fmt.Fprint(e.out, "\nElsewhere than people know:\n")
-	t := &report.Table{Headings: []string{" piece", "stage", "was published → would be"}}
+	fmt.Fprintf(e.out, "\n%s:\n", heading)
+	t := &report.Table{Headings: []string{" piece", "stage", was + " → would be"}}
 	for _, s := range moved[:min(len(moved), mostMoves)] {
 		t.Add(fmt.Sprint(s.PieceTag), s.Title, whoWhen(terms, s.PublishedPersonName, s.PublishedStartTime)+" → "+whoWhen(terms, s.PersonName, s.StartTime))
 	}

@@ -61,6 +61,11 @@ func printFloorPlan(e *env, shop *client.Shop, p *workflowv1.FloorPlan) error {
 	for _, u := range p.GetUnplaced() {
 		fmt.Fprintf(e.out, "Piece %d: %s\n", u.PieceTag, u.Text)
 	}
+	for _, s := range p.GetStages() {
+		if s.WindowText != "" {
+			fmt.Fprintf(e.out, "Piece %d: %s\n", s.PieceTag, s.WindowText)
+		}
+	}
 	return printOutlooks(e, terms, p.GetPieces())
 }
 

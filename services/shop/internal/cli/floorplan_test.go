@@ -32,7 +32,7 @@ func TestWhatIf(t *testing.T) {
 		Absences:  []*workflowv1.CheckWhatIfRequest_Absence{{Person: "people/n", FirstDate: day(2), LastDate: day(4)}, {Person: "people/r", FirstDate: day(3)}},
 		Newcomers: []*workflowv1.CheckWhatIfRequest_Newcomer{{Route: "routes/painted"}, {Route: "routes/oiled", PromiseTime: middayPlus(0)}}})
 	f.says(t, line("what-if --away Nell=2026-03-02"), "90 % 60 %", "painted – –", " no place over 99 % –\n",
-		"\nElsewhere than people know:\n", "would be\n", "\n 1 sand Nell Mon 2 Mar 12:01 → Ruth Mon 2 Mar 13:30\n 2 sand Nell Mon 2 Mar 12:02", "\n 30 sand Nell Mon 2 Mar 12:30 → Ruth Mon 2 Mar 13:30\nand 2 more\n")
+		"\nElsewhere than in the plan of now:\n", "is → would be\n", "\n 1 sand Nell Mon 2 Mar 12:01 → Ruth Mon 2 Mar 13:30\n 2 sand Nell Mon 2 Mar 12:02", "\n 30 sand Nell Mon 2 Mar 12:30 → Ruth Mon 2 Mar 13:30\nand 2 more\n")
 	f.asksFor(t, line("what-if --promise '1=2026-03-02 12:00'"), &workflowv1.CheckWhatIfRequest{Promises: []*workflowv1.CheckWhatIfRequest_Promise{{Piece: "pieces/a", PromiseTime: middayPlus(0)}}})
 	f.asksFor(t, line("what-if --promise 1=2026-03-07"), &workflowv1.CheckWhatIfRequest{Promises: []*workflowv1.CheckWhatIfRequest_Promise{{Piece: "pieces/a", PromiseTime: lastOfSaturday}}})
 	f.says(t, line("what-if --promise '1=2026-03-02 12:00'"), "Nothing would be done at another time.\n")
@@ -46,7 +46,8 @@ func TestStage_Pin(t *testing.T) {
 	f := withTwo(t)
 	f.gives(t, line("stage pin 1 'sand (case)' --to ruth --at '2026-03-02 12:00'"), &workflowv1.PinStageRequest{Stage: "pieces/a/stages/2", Person: "people/r", StartTime: middayPlus(0)})
 	f.gives(t, line("stage pin 1 hardware-off"), &workflowv1.PinStageRequest{Stage: "pieces/a/stages/1"})
-	f.says(t, line("stage pin 1 'sand (case)' --to Ruth"), "The plan keeps sand (case) of piece 1;")
+	f.says(t, line("stage pin 1 'sand (case)' --to Ruth"), "The plan keeps sand (case) of piece 1. It is there: Ruth Mon 2 Mar 12:00.\n")
+	f.says(t, line("stage pin 1 'sand (case)' --at '2026-03-02 11:30'"), "That is later than 2026-03-02 11:30:00")
 	f.refuses(t, line("stage pin 1 'sand (case)' --to Odile"), `nobody called "Odile"`)
 	f.gives(t, line("stage unpin 1 'sand (case)'"), &workflowv1.UnpinStageRequest{Stage: "pieces/a/stages/2"})
 	f.says(t, line("stage unpin 1 'sand (case)'"), "The plan puts sand (case) of piece 1 where it fits.\n")

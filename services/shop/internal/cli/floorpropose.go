@@ -123,11 +123,12 @@ func (c *proposePlanCmd) printFound(e *env, shop *client.Shop, now *workflowv1.P
 	if err := t.Print(e.out); err != nil {
 		return err
 	}
+	fmt.Fprintln(e.out, "Hours are weighed by what a piece is worth beside the usual one.")
 	fmt.Fprintln(e.out)
 	if err := printChanges(e, shop, r.Changes); err != nil {
 		return err
 	}
-	if err := printMoves(e, shop, r.Plan); err != nil || c.Publish {
+	if err := printMoves(e, shop, r.Plan, "Elsewhere than people know", "was published"); err != nil || c.Publish {
 		return err
 	}
 	_, err := fmt.Fprintf(e.out, "Proposed as %s; `shop floor-plan publish %s` has people know it.\n", r.Proposal, bare(r.Proposal))

@@ -33,9 +33,29 @@ func (c *floorWhatIfCmd) Run(e *env) error {
 			if err := printChanges(e, shop, resp.Changes); err != nil {
 				return err
 			}
-			return printMoves(e, shop, resp.Plan)
+			printLeftOut(e, resp)
+			return printMoves(e, shop, resp.Plan, "Elsewhere than in the plan of now", "is")
 		})
 	})
+}
+
+// printLeftOut says why pieces that would change have no place.
+func printLeftOut(e *env, r *workflowv1.CheckWhatIfResponse) {
+	changed := map[string]bool{}
+	for _, c := range r.GetChanges() {
+		if c.After != nil && c.After.EndTime == nil {
+			changed[c.After.Piece] = true
+		}
+	}
+	for _, u := range r.GetPlan().GetUnplaced() {
+		switch {
+		case !changed[u.Piece]:
+		case u.PieceTag == 0:
+			fmt.Fprintf(e.out, "What is new: %s\n", u.Text)
+		default:
+			fmt.Fprintf(e.out, "Piece %d: %s\n", u.PieceTag, u.Text)
+		}
+	}
 }
 
 // supposed reads what would be otherwise.

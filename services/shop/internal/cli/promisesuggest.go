@@ -60,7 +60,7 @@ func printSuggested(e *env, shop *client.Shop, r *workflowv1.SuggestPromiseDateR
 		return err
 	}
 	hurried := hurriedSooner(r)
-	t := &report.Table{Headings: []string{"", "promise by", " chance", "done by the plan", " other pieces move"}}
+	t := &report.Table{Headings: []string{"", "promise by", " chance", "done by the plan", " other pieces change"}}
 	for _, o := range []struct {
 		how string
 		*workflowv1.SuggestPromiseDateResponse_Option

@@ -36,10 +36,40 @@ func (c *pinCmd) Run(e *env) error {
 			return err
 		}
 		return c.print(e, resp, func() error {
-			fmt.Fprintf(e.out, "The plan keeps %s of piece %s; `shop floor-plan` shows it.\n", client.Title(stage), c.Piece)
-			return nil
+			fmt.Fprintf(e.out, "The plan keeps %s of piece %s.", client.Title(stage), c.Piece)
+			return printPlaced(e, shop, r)
 		})
 	})
+}
+
+// printPlaced says where the plan has a stage that was pinned, which is later than was asked where nobody can do it then.
+func printPlaced(e *env, shop *client.Shop, r *workflowv1.PinStageRequest) error {
+	terms, err := shop.Terms(e.ctx)
+	if err != nil {
+		return err
+	}
+	now, err := shop.Planning.GetFloorPlan(e.ctx, &workflowv1.GetFloorPlanRequest{})
+	if err != nil {
+		return err
+	}
+	for _, s := range now.GetPlan().GetStages() {
+		if s.Stage != r.Stage {
+			continue
+		}
+		fmt.Fprintf(e.out, " It is there: %s.\n", whoWhen(terms, s.PersonName, s.StartTime))
+		if r.StartTime != nil && s.StartTime.AsTime().After(r.StartTime.AsTime()) {
+			fmt.Fprintf(e.out, "That is later than %s: who does it is not there then, or has something else that cannot move, or it waits for what is below it.\n", terms.Clock(r.StartTime))
+		}
+		return nil
+	}
+	for _, u := range now.GetPlan().GetUnplaced() {
+		if u.Stage == r.Stage {
+			fmt.Fprintf(e.out, " It has no place: %s\n", u.Text)
+			return nil
+		}
+	}
+	fmt.Fprintln(e.out)
+	return nil
 }
 
 type unpinCmd struct {

@@ -30,7 +30,9 @@ func (f floor) Solve(ctx context.Context, o Options) (*Answer, error) {
 		return time.Since(began).Seconds() / o.Budget.Seconds()
 	}
 	plan, err := planner.Improve(&f.Problem, nil, planner.Options{Seed: o.Seed, Aims: aims, Budget: budget}, func(i planner.Improvement) {
-		o.tell(int64(i.Plan.Objective.Tardiness), int64(bound.Tardiness), began)
+		if len(i.Plan.Left)+len(i.Plan.Missed) == 0 {
+			o.tell(int64(i.Plan.Objective.Tardiness), int64(bound.Tardiness), began)
+		}
 	})
 	if err != nil {
 		return nil, err

@@ -148,7 +148,7 @@ func TestSolve_NoPlan(t *testing.T) {
 		format instance.Format
 		want   string
 	}{
-		"of a floor":   {strings.Replace(floor, `"dur": 30`, `"dur": 130`, 1), instance.Floor, "Piece stool, operation first (paint): Bea is there 120 minutes at a stretch at most, as from Mon 2 Mar 08:00 to Mon 2 Mar 10:00, and the last time until Tue 3 Mar 10:00. That has to give."},
+		"of a floor":   {strings.Replace(floor, `"dur": 30`, `"dur": 130`, 1), instance.Floor, "Piece stool, operation first (paint), 130 minutes: Bea is there 120 minutes at a stretch at most, as from Mon 2 Mar 08:00 to Mon 2 Mar 10:00, and the last time until Tue 3 Mar 10:00. That has to give."},
 		"of a project": {strings.Replace(withLags, "1 1 1 3 [2]", "1 1 2 2 3 [-1] [2]", 1), instance.WithLags, "It is proved that there is no plan"},
 	} {
 		text := c.text

@@ -1,6 +1,7 @@
 package planning
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -23,6 +24,9 @@ func (m *maker) inWay(p *planner.Problem, op int) (says sentence.Sentence, ok bo
 	found, err := planner.Explain(p, op)
 	if err != nil || len(found) == 0 {
 		return says, false, err
+	}
+	if of, err := planner.Culprit(p, op, found); err == nil && of < len(m.jobs) {
+		op = of
 	}
 	w := &way{maker: m, p: p}
 	w.hours(found)
@@ -115,7 +119,7 @@ func (w *way) window(l *planner.Lag) {
 		w.parts, w.told = append(w.parts, "the recoat window, which closes at "+at.Format("Mon 2 Jan 15:04")), w.told.At("closes_time", at)
 		return
 	}
-	below, hours := w.jobs[l.From].first(), strconv.FormatFloat(float64(l.Max)/60, 'f', -1, 64)
+	below, hours := w.jobs[l.From].first(), strconv.FormatFloat(math.Round(float64(l.Max)/6)/10, 'f', -1, 64)
 	w.parts = append(w.parts, "the recoat window of "+hours+" hours behind "+below.Title())
 	w.told = w.told.With("hours", hours).With("before", below.Title()).With("before_kind", below.Kind)
 }

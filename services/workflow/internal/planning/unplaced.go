@@ -100,9 +100,6 @@ func (m *maker) tooLong(j *job, o planner.Operation) sentence.Sentence {
 		With("minutes", strconv.Itoa(least))
 }
 
-// mostNamed is how many people a sentence names.
-const mostNamed = 3
-
 // nobody says why nobody can do a job at stations; skilled: some have the skill, and may not work there.
 func (m *maker) nobody(j *job, stations []int, skilled bool) sentence.Sentence {
 	s := j.first()
@@ -134,7 +131,7 @@ func (m *maker) unwilling(j *job, stations []int) (names []string) {
 		return nil
 	}
 	for w, p := range m.People {
-		if len(names) < mostNamed && m.able(j, w) && m.refuses(j, w) && (len(stations) == 0 || len(m.admitted(j, w, stations)) > 0) {
+		if m.able(j, w) && m.refuses(j, w) && (len(stations) == 0 || len(m.admitted(j, w, stations)) > 0) {
 			names = append(names, p.Name)
 		}
 	}
@@ -145,7 +142,7 @@ func (m *maker) unwilling(j *job, stations []int) (names []string) {
 func (m *maker) idle(s *workflow.Stage) (idle []string) {
 	for w, p := range m.People {
 		left := !p.ActiveTo.IsZero() && p.ActiveTo.Before(m.Now)
-		if !m.works[w] && !left && len(idle) < mostNamed && p.Can(s.Skill, s.SkillLevel) {
+		if !m.works[w] && !left && p.Can(s.Skill, s.SkillLevel) {
 			idle = append(idle, p.Name)
 		}
 	}

@@ -123,5 +123,5 @@ func notTheirs(s Stage, who Person) error {
 }
 
 func pinned(s Stage) error {
-	return fault.New(fault.Precondition, "STAGE_PINNED", "The lead has pinned %s to somebody. Ask them to take the pin away first.", s.Title())
+	return fault.New(fault.Precondition, "STAGE_PINNED", "The plan keeps %s where a lead pinned it. Ask them to take the pin away first.", s.Title())
 }

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -21,7 +22,7 @@ type floor struct {
 	Empty          bool // nothing is to be done in what is shown
 	Still          bool // what would be: nothing in it can be moved
 	Chart          chart.Chart
-	Marks          map[string]*bar // by stage, what the chart's places are of
+	Marks          map[string]*bar // by the chart's keys, what its places are of
 	Lanes          []lane
 	Unplaced       []*workflowv1.UnplacedStage
 	Chances        []chance
@@ -95,8 +96,12 @@ func touches(lane string, from, to time.Time) func(chart.Work) bool {
 func (f *floor) works(p *workflowv1.FloorPlan, v *words.Voice) (out []chart.Work) {
 	for _, s := range p.Stages {
 		b := barOf(s, v)
-		f.Marks[s.Stage] = b
-		w := chart.Work{Key: s.Stage, Lane: laneOf(s, f.By), Label: b.Label, Span: chart.Span{From: s.StartTime.AsTime(), To: s.EndTime.AsTime()}}
+		key := s.Stage // of several at one, and of what is only supposed, there is more than one
+		if f.Marks[key] != nil || key == "" {
+			key = fmt.Sprintf("%s-%d", s.Stage, len(f.Marks))
+		}
+		f.Marks[key] = b
+		w := chart.Work{Key: key, Lane: laneOf(s, f.By), Label: b.Label, Span: chart.Span{From: s.StartTime.AsTime(), To: s.EndTime.AsTime()}}
 		if f.By == "piece" {
 			w.Label = b.What
 		}
@@ -113,7 +118,9 @@ func barOf(s *workflowv1.PlacedStage, v *words.Voice) *bar {
 	if s.PartLabel != "" {
 		b.What += ", " + s.PartLabel
 	}
-	b.Label = tagText(s.PieceTag) + " " + b.What
+	if b.Label = b.What; s.PieceTag > 0 {
+		b.Label = tagText(s.PieceTag) + " " + b.What
+	}
 	switch {
 	case s.InWork:
 		b.State = "in-work"
