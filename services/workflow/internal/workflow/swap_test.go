@@ -252,7 +252,7 @@ func TestPlan_Refuse(t *testing.T) {
 	refusedWords(t, err, "STAGE_HAS_OPEN_CLOCK", "Tom")
 	delete(b.OnIt, b.strip)
 	_, _, err = b.Refuse(b.strip, *s.tom, &workflow.PlanPin{Stage: b.strip, Pass: 1, Person: s.tom.ID}, "")
-	refusedWords(t, err, "STAGE_PINNED", "pinned strip")
+	refusedWords(t, err, "STAGE_PINNED", "strip where a lead pinned it")
 	if _, _, err := b.Refuse(b.strip, *s.tom, nil, ""); err != nil {
 		t.Fatal(err)
 	}
