@@ -44,8 +44,9 @@ type PlanningServiceClient interface {
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST, FROM_AFTER_TO.
 	CheckWhatIf(ctx context.Context, in *CheckWhatIfRequest, opts ...grpc.CallOption) (*CheckWhatIfResponse, error)
 	// Looks for a better plan for as long as it is given, and tells of its progress: of each better plan what it
-	// costs, and with the last answer the plan itself, which can then be published. It begins from what is published,
-	// or from the plan as it follows. Changes nothing.
+	// costs, and with the last answer the plan itself, which can then be published. It begins from the plan
+	// as GetFloorPlan gives it, and is no later than that when both are played with times by chance; of what was
+	// published it moves what begins within two days only for promises to be less late. Changes nothing.
 	// Refused: PROPOSAL_TOO_LONG, PROPOSALS_SOUGHT (two others have one looked for now).
 	ProposePlan(ctx context.Context, in *ProposePlanRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ProposePlanResponse], error)
 	// Makes a proposal the plan that people know: what begins by a day is assigned as it says, all or none, and later
@@ -169,8 +170,9 @@ type PlanningServiceServer interface {
 	// Refused: PERSON_NOT_FOUND, PIECE_NOT_FOUND, ROUTE_NOT_FOUND, NOTHING_SUPPOSED, TIME_IN_PAST, FROM_AFTER_TO.
 	CheckWhatIf(context.Context, *CheckWhatIfRequest) (*CheckWhatIfResponse, error)
 	// Looks for a better plan for as long as it is given, and tells of its progress: of each better plan what it
-	// costs, and with the last answer the plan itself, which can then be published. It begins from what is published,
-	// or from the plan as it follows. Changes nothing.
+	// costs, and with the last answer the plan itself, which can then be published. It begins from the plan
+	// as GetFloorPlan gives it, and is no later than that when both are played with times by chance; of what was
+	// published it moves what begins within two days only for promises to be less late. Changes nothing.
 	// Refused: PROPOSAL_TOO_LONG, PROPOSALS_SOUGHT (two others have one looked for now).
 	ProposePlan(*ProposePlanRequest, grpc.ServerStreamingServer[ProposePlanResponse]) error
 	// Makes a proposal the plan that people know: what begins by a day is assigned as it says, all or none, and later
