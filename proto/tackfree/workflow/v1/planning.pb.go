@@ -682,7 +682,7 @@ type PlanCost struct {
 	LatePromises int32 `protobuf:"varint,2,opt,name=late_promises,json=latePromises,proto3" json:"late_promises,omitempty"`
 	// Hours from the beginning of the work to the end of it, weighed in the same way: value that waits.
 	WaitingHours float64 `protobuf:"fixed64,3,opt,name=waiting_hours,json=waitingHours,proto3" json:"waiting_hours,omitempty"`
-	// Stages of the next two days that are at other hands or at another time than was published.
+	// Stages of today and the next day on which somebody works, of 48 hours at least, that are at other hands or at another time than was published.
 	MovedStages int32 `protobuf:"varint,4,opt,name=moved_stages,json=movedStages,proto3" json:"moved_stages,omitempty"`
 	// Stages without a place.
 	UnplacedStages int32 `protobuf:"varint,5,opt,name=unplaced_stages,json=unplacedStages,proto3" json:"unplaced_stages,omitempty"`

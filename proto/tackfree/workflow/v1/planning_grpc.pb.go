@@ -46,7 +46,7 @@ type PlanningServiceClient interface {
 	// Looks for a better plan for as long as it is given, and tells of its progress: of each better plan what it
 	// costs, and with the last answer the plan itself, which can then be published. It begins from the plan
 	// as GetFloorPlan gives it, and is no later than that when both are played with times by chance; of what was
-	// published it moves what begins within two days only for promises to be less late. Changes nothing.
+	// published it moves what begins within two working days only for promises to be less late. Changes nothing.
 	// Refused: PROPOSAL_TOO_LONG, PROPOSALS_SOUGHT (two others have one looked for now).
 	ProposePlan(ctx context.Context, in *ProposePlanRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[ProposePlanResponse], error)
 	// Makes a proposal the plan that people know: what begins by a day is assigned as it says, all or none, and later
@@ -172,7 +172,7 @@ type PlanningServiceServer interface {
 	// Looks for a better plan for as long as it is given, and tells of its progress: of each better plan what it
 	// costs, and with the last answer the plan itself, which can then be published. It begins from the plan
 	// as GetFloorPlan gives it, and is no later than that when both are played with times by chance; of what was
-	// published it moves what begins within two days only for promises to be less late. Changes nothing.
+	// published it moves what begins within two working days only for promises to be less late. Changes nothing.
 	// Refused: PROPOSAL_TOO_LONG, PROPOSALS_SOUGHT (two others have one looked for now).
 	ProposePlan(*ProposePlanRequest, grpc.ServerStreamingServer[ProposePlanResponse]) error
 	// Makes a proposal the plan that people know: what begins by a day is assigned as it says, all or none, and later

@@ -56,7 +56,7 @@ func TestStage_Pin(t *testing.T) {
 func TestFloorPlan_Propose(t *testing.T) {
 	t.Parallel()
 	f := withTwo(t)
-	out := f.says(t, line("floor-plan propose --budget 30s --seed 7"), "promises late 2 1\n", "hours late 9.2 3.5 2.0", "hours waiting 100.0 90.0 60.0", "moved, next two days 0 3", "90 % 60 %", "painted – –", "1 hardware-off Ruth Mon 2 Mar 12:05 → Nell Mon 2 Mar 12:10\nProposed as",
+	out := f.says(t, line("floor-plan propose --budget 30s --seed 7"), "promises late 2 1\n", "hours late 9.2 3.5 2.0", "hours waiting 100.0 90.0 60.0", "moved, next two working days 0 3", "90 % 60 %", "painted – –", "1 hardware-off Ruth Mon 2 Mar 12:05 → Nell Mon 2 Mar 12:10\nProposed as",
 		"`shop floor-plan publish 1` has people know it.\n")
 	if strings.Contains(out, "Published") || len(f.commands()) > 0 {
 		t.Errorf("it publishes unasked: %s", out)

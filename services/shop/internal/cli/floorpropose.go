@@ -118,7 +118,7 @@ func (c *proposePlanCmd) printFound(e *env, shop *client.Shop, now *workflowv1.P
 	t.Add("promises late", count(now.GetLatePromises()), count(r.Cost.GetLatePromises()), "")
 	t.Add("hours late", hours(now.GetLateHours()), hours(r.Cost.GetLateHours()), hours(r.LeastLateHours))
 	t.Add("hours waiting", hours(now.GetWaitingHours()), hours(r.Cost.GetWaitingHours()), hours(r.LeastWaitingHours))
-	t.Add("moved, next two days", count(now.GetMovedStages()), count(r.Cost.GetMovedStages()), "")
+	t.Add("moved, next two working days", count(now.GetMovedStages()), count(r.Cost.GetMovedStages()), "")
 	t.Add("without a place", count(now.GetUnplacedStages()), count(r.Cost.GetUnplacedStages()), "")
 	if err := t.Print(e.out); err != nil {
 		return err

@@ -86,3 +86,33 @@ func TestPropose_NoWorseThanWhatIsShown(t *testing.T) {
 		}
 	}
 }
+
+// On a Friday afternoon people count on Monday as well: no proposal moves it only for work to wait less.
+func TestPropose_OnFridayMondayCounts(t *testing.T) {
+	s := busy(t)
+	s.Now = on(4, 13, 0)
+	for i := range s.Pieces {
+		s.Pieces[i].Piece.Promised = time.Time{}
+	}
+	f, err := s.Suppose(Supposed{Absences: []Absence{{s.People[2].ID, time.Date(2026, 3, 9, 0, 0, 0, 0, time.UTC), time.Date(2026, 3, 20, 0, 0, 0, 0, time.UTC)}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	known, err := Make(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.publish(known)
+	p := s.proposed(t, 1, 300)
+	monday, then := 0, p.byStage()
+	for _, was := range known.Told() {
+		if was.Start.Before(on(8, 0, 0)) {
+			if monday++; then[was.Stage] != was {
+				t.Errorf("%v is %v in the proposal", was, then[was.Stage])
+			}
+		}
+	}
+	if monday < 20 || p.Cost.Moved != 0 || p.Cost.Waiting >= known.Cost.Waiting {
+		t.Errorf("%d begin by Monday; %+v after %+v", monday, p.Cost, known.Cost)
+	}
+}

@@ -11,7 +11,7 @@
 //	Make: at once, for all who look      Propose: for as long as it is given, to be published
 //	Suggest: by when something could be promised, gently or first of all
 //
-// What was published is what people know: a plan that follows it moves little of the next two days. Who has a stage
+// What was published is what people know: a plan that follows it moves little of the next two days on which somebody works. Who has a stage
 // because a plan gave it to them may lose it to another plan; who has it by hand keeps it.
 //
 // A job is a stage, or all stages of a batch: they are done one after the other by the same hands, as the

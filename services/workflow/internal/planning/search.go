@@ -40,7 +40,7 @@ func (m *maker) search(placed *planner.Plan, how Search) (*planner.Plan, error) 
 	if o.Published != nil {
 		m.heed(o.Published)
 		m.marks(o.Published)
-		o.Aims = loyal
+		o.Aims, o.Soon = loyal, m.soon()
 	}
 	improved, err := m.watch(how)
 	if err != nil {
@@ -69,7 +69,7 @@ func (m *maker) atOnce(placed *planner.Plan, o planner.Options, improved func(pl
 	case m.stands(o.Published):
 		return o.Published, nil
 	}
-	o.Soon = m.p.Horizon
+	o.Keep, o.Soon = o.Soon, m.p.Horizon
 	return planner.Replan(&m.p, o.Published, o, improved)
 }
 
