@@ -95,7 +95,7 @@ func Read(text []byte, f Format) (Problem, error) {
 	switch f {
 	case Floor:
 		if text := bytes.TrimSpace(text); len(text) > 0 && text[0] != '{' {
-			return nil, fault.New(fault.Invalid, "FLOOR_FILE_MALFORMED", "Line 1: this is no JSON, as a floor is. Of a text of the literature say which: --format jobshop, fjsp, rcpsp or rcpspmax.").With("line", "1")
+			return nil, fault.New(fault.Invalid, "FLOOR_FILE_NO_JSON", "This is no JSON, as a floor is. Of a text of the literature say which: --format jobshop, fjsp, rcpsp or rcpspmax.")
 		}
 		file, err := floorfile.Read(text)
 		return floor{file}, err
