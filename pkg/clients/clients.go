@@ -27,6 +27,8 @@ type Suite struct {
 	PieceLots   intakev1.LotServiceClient
 	Photos      intakev1.PhotoServiceClient
 	Prospects   intakev1.ProspectServiceClient
+	Clients     intakev1.ClientServiceClient
+	Commissions intakev1.CommissionServiceClient
 	SignIn      workflowv1.SignInServiceClient
 	Planning    workflowv1.PlanningServiceClient
 	Estimates   workflowv1.EstimateServiceClient
@@ -56,6 +58,9 @@ type Suite struct {
 	Equipment   materialsv1.EquipmentServiceClient
 	Sales       salesv1.SalesServiceClient
 	Sets        salesv1.SetServiceClient
+	Channels    salesv1.ChannelServiceClient
+	Listings    salesv1.ListingServiceClient
+	Markdowns   salesv1.MarkdownServiceClient
 	Prices      salesv1.PriceAdviceServiceClient
 	Costing     costingv1.CostingServiceClient
 	Rates       costingv1.PayRateServiceClient
@@ -86,6 +91,7 @@ func over(c map[string]grpc.ClientConnInterface) *Suite {
 	s := &Suite{
 		Intake: intakev1.NewIntakeServiceClient(c["intake"]), PieceLots: intakev1.NewLotServiceClient(c["intake"]),
 		Photos: intakev1.NewPhotoServiceClient(c["intake"]), Prospects: intakev1.NewProspectServiceClient(c["intake"]),
+		Clients: intakev1.NewClientServiceClient(c["intake"]), Commissions: intakev1.NewCommissionServiceClient(c["intake"]),
 		SignIn: workflowv1.NewSignInServiceClient(c["workflow"]), Planning: workflowv1.NewPlanningServiceClient(c["workflow"]),
 		Estimates: workflowv1.NewEstimateServiceClient(c["workflow"]), Swaps: workflowv1.NewSwapServiceClient(c["workflow"]),
 		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
@@ -103,6 +109,7 @@ func over(c map[string]grpc.ClientConnInterface) *Suite {
 		Restock: materialsv1.NewRestockServiceClient(c["materials"]), Orders: materialsv1.NewOrderServiceClient(c["materials"]),
 		Storage: materialsv1.NewStorageServiceClient(c["materials"]), Equipment: materialsv1.NewEquipmentServiceClient(c["materials"]),
 		Sales: salesv1.NewSalesServiceClient(c["sales"]), Sets: salesv1.NewSetServiceClient(c["sales"]), Prices: salesv1.NewPriceAdviceServiceClient(c["sales"]),
+		Channels: salesv1.NewChannelServiceClient(c["sales"]), Listings: salesv1.NewListingServiceClient(c["sales"]), Markdowns: salesv1.NewMarkdownServiceClient(c["sales"]),
 		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]), PayRules: costingv1.NewPayRuleServiceClient(c["costing"]),
 		Books: costingv1.NewBooksServiceClient(c["costing"]), Answers: costingv1.NewAnswerServiceClient(c["costing"]),
 		Logs: map[string]eventsv1.EventLogServiceClient{},

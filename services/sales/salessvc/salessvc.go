@@ -10,7 +10,9 @@ import (
 	"tackfree/pkg/outbox"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/sales/internal/consume"
+	"tackfree/services/sales/internal/markdown"
 	"tackfree/services/sales/internal/server"
 	"tackfree/services/sales/internal/store"
 )
@@ -33,13 +35,15 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	if err != nil {
 		return err
 	}
-	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake), Prospects: intakev1.NewProspectServiceClient(intake)}
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake), Prospects: intakev1.NewProspectServiceClient(intake),
+		Photos: intakev1.NewPhotoServiceClient(intake), Stages: workflowv1.NewStageServiceClient(workflow)}
 	srv.Register(s.GRPC)
 	producers := map[string]eventsv1.EventLogServiceClient{
 		"intake": eventsv1.NewEventLogServiceClient(intake), "workflow": eventsv1.NewEventLogServiceClient(workflow),
 		Name: ownLog{outbox.NewServer(s.Log)}}
 	keeper := &consume.Keeper{}
 	keeper.Inbox = inbox.New(s.DB, Name, producers, consume.Handler{Shop: s.Shop, Rebuild: keeper.Rebuild}, c.Reconcile, s.Logger)
+	s.Go((&markdown.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger}).Run)
 	s.Follow(keeper.Inbox, "tackfree.v1.intake.>", "tackfree.v1.workflow.>", "tackfree.v1.sales.>")
 	return s.Run(ctx)
 }

@@ -134,6 +134,7 @@ func writeEvents(t *testing.T) {
 	catalogues(t, story.Shop)
 	photographs(t, story.Shop)
 	prospects(t, story.Shop)
+	commissions(t, story.Shop)
 	h := stockhand(t, story.Shop)
 	h.stocks()
 	h.orders()
@@ -145,7 +146,9 @@ func writeEvents(t *testing.T) {
 	if err := os.MkdirAll(eventFolder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for kind, e := range firsts(t, story.Shop, week.Shop, empty.Shop) {
+	marked, counter, piece := markedDown(t)
+	counter.withdraws(piece)
+	for kind, e := range firsts(t, story.Shop, week.Shop, empty.Shop, marked.Shop) {
 		if _, err := os.Stat(filepath.Join(eventFolder, kind+".pb")); err != nil {
 			writeEvent(t, kind, e)
 		}

@@ -66,6 +66,7 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	day, finishing, floor := block(t, "In another terminal, a day:"), block(t, "In the same shop:"), block(t, "worth most for its time. In the same shop:")
 	stock := block(t, "stands, when it is too old, and where it went. In the same shop:")
 	bought := block(t, "believe such pieces bring; then say what you see. In the same shop:")
+	ordered := block(t, "your place and your own rules say; then write the estimate. In the same shop:")
 	earned := block(t, "has to carry of rent and power; then ask. In the same shop:")
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
@@ -110,6 +111,9 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 		t.Errorf("buying and pricing end with:\n%s", last)
 	}
 	worthItsPrice(t, said["prospect advise"], said["prospect buy"])
+	if last := typed(ordered); !strings.Contains(last, "Commission 1 is cancelled.") || !strings.Contains(last, "427.34 comes back") {
+		t.Errorf("the commission ends with:\n%s", last)
+	}
 	if last := typed(earned); !strings.Contains(last, "0 differences") {
 		t.Errorf("the bookkeeping ends with:\n%s", last)
 	}

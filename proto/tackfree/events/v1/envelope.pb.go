@@ -70,6 +70,14 @@ type Envelope struct {
 	//	*Envelope_ProspectBought
 	//	*Envelope_ProspectDeclined
 	//	*Envelope_BuyingTermsSet
+	//	*Envelope_ClientSaved
+	//	*Envelope_ClientRetired
+	//	*Envelope_CommissionTermsSet
+	//	*Envelope_EstimateDrafted
+	//	*Envelope_EstimateAnswered
+	//	*Envelope_ChangeOrderNoted
+	//	*Envelope_CommissionCancelled
+	//	*Envelope_CommissionPieceBrought
 	//	*Envelope_PersonAdded
 	//	*Envelope_RouteSaved
 	//	*Envelope_StagesPlanned
@@ -142,6 +150,13 @@ type Envelope struct {
 	//	*Envelope_PieceSold
 	//	*Envelope_SaleRefunded
 	//	*Envelope_SellingTermsSet
+	//	*Envelope_ListingWithdrawn
+	//	*Envelope_ListingChannelsChanged
+	//	*Envelope_MarkdownPlanSet
+	//	*Envelope_MarkdownPlanDropped
+	//	*Envelope_MarkdownStepSkipped
+	//	*Envelope_ChannelSet
+	//	*Envelope_ChannelRetired
 	//	*Envelope_ProductDescribed
 	//	*Envelope_SupplierSaved
 	//	*Envelope_OfferSet
@@ -386,6 +401,78 @@ func (x *Envelope) GetBuyingTermsSet() *BuyingTermsSet {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_BuyingTermsSet); ok {
 			return x.BuyingTermsSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetClientSaved() *ClientSaved {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ClientSaved); ok {
+			return x.ClientSaved
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetClientRetired() *ClientRetired {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ClientRetired); ok {
+			return x.ClientRetired
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetCommissionTermsSet() *CommissionTermsSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_CommissionTermsSet); ok {
+			return x.CommissionTermsSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetEstimateDrafted() *EstimateDrafted {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_EstimateDrafted); ok {
+			return x.EstimateDrafted
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetEstimateAnswered() *EstimateAnswered {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_EstimateAnswered); ok {
+			return x.EstimateAnswered
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetChangeOrderNoted() *ChangeOrderNoted {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ChangeOrderNoted); ok {
+			return x.ChangeOrderNoted
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetCommissionCancelled() *CommissionCancelled {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_CommissionCancelled); ok {
+			return x.CommissionCancelled
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetCommissionPieceBrought() *CommissionPieceBrought {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_CommissionPieceBrought); ok {
+			return x.CommissionPieceBrought
 		}
 	}
 	return nil
@@ -1039,6 +1126,69 @@ func (x *Envelope) GetSellingTermsSet() *SellingTermsSet {
 	return nil
 }
 
+func (x *Envelope) GetListingWithdrawn() *ListingWithdrawn {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ListingWithdrawn); ok {
+			return x.ListingWithdrawn
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetListingChannelsChanged() *ListingChannelsChanged {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ListingChannelsChanged); ok {
+			return x.ListingChannelsChanged
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMarkdownPlanSet() *MarkdownPlanSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MarkdownPlanSet); ok {
+			return x.MarkdownPlanSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMarkdownPlanDropped() *MarkdownPlanDropped {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MarkdownPlanDropped); ok {
+			return x.MarkdownPlanDropped
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetMarkdownStepSkipped() *MarkdownStepSkipped {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_MarkdownStepSkipped); ok {
+			return x.MarkdownStepSkipped
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetChannelSet() *ChannelSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ChannelSet); ok {
+			return x.ChannelSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetChannelRetired() *ChannelRetired {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ChannelRetired); ok {
+			return x.ChannelRetired
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductDescribed() *ProductDescribed {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductDescribed); ok {
@@ -1161,6 +1311,38 @@ type Envelope_ProspectDeclined struct {
 
 type Envelope_BuyingTermsSet struct {
 	BuyingTermsSet *BuyingTermsSet `protobuf:"bytes,31,opt,name=buying_terms_set,json=buyingTermsSet,proto3,oneof"`
+}
+
+type Envelope_ClientSaved struct {
+	ClientSaved *ClientSaved `protobuf:"bytes,32,opt,name=client_saved,json=clientSaved,proto3,oneof"`
+}
+
+type Envelope_ClientRetired struct {
+	ClientRetired *ClientRetired `protobuf:"bytes,33,opt,name=client_retired,json=clientRetired,proto3,oneof"`
+}
+
+type Envelope_CommissionTermsSet struct {
+	CommissionTermsSet *CommissionTermsSet `protobuf:"bytes,34,opt,name=commission_terms_set,json=commissionTermsSet,proto3,oneof"`
+}
+
+type Envelope_EstimateDrafted struct {
+	EstimateDrafted *EstimateDrafted `protobuf:"bytes,35,opt,name=estimate_drafted,json=estimateDrafted,proto3,oneof"`
+}
+
+type Envelope_EstimateAnswered struct {
+	EstimateAnswered *EstimateAnswered `protobuf:"bytes,36,opt,name=estimate_answered,json=estimateAnswered,proto3,oneof"`
+}
+
+type Envelope_ChangeOrderNoted struct {
+	ChangeOrderNoted *ChangeOrderNoted `protobuf:"bytes,37,opt,name=change_order_noted,json=changeOrderNoted,proto3,oneof"`
+}
+
+type Envelope_CommissionCancelled struct {
+	CommissionCancelled *CommissionCancelled `protobuf:"bytes,38,opt,name=commission_cancelled,json=commissionCancelled,proto3,oneof"`
+}
+
+type Envelope_CommissionPieceBrought struct {
+	CommissionPieceBrought *CommissionPieceBrought `protobuf:"bytes,39,opt,name=commission_piece_brought,json=commissionPieceBrought,proto3,oneof"`
 }
 
 type Envelope_PersonAdded struct {
@@ -1451,6 +1633,34 @@ type Envelope_SellingTermsSet struct {
 	SellingTermsSet *SellingTermsSet `protobuf:"bytes,94,opt,name=selling_terms_set,json=sellingTermsSet,proto3,oneof"`
 }
 
+type Envelope_ListingWithdrawn struct {
+	ListingWithdrawn *ListingWithdrawn `protobuf:"bytes,95,opt,name=listing_withdrawn,json=listingWithdrawn,proto3,oneof"`
+}
+
+type Envelope_ListingChannelsChanged struct {
+	ListingChannelsChanged *ListingChannelsChanged `protobuf:"bytes,96,opt,name=listing_channels_changed,json=listingChannelsChanged,proto3,oneof"`
+}
+
+type Envelope_MarkdownPlanSet struct {
+	MarkdownPlanSet *MarkdownPlanSet `protobuf:"bytes,97,opt,name=markdown_plan_set,json=markdownPlanSet,proto3,oneof"`
+}
+
+type Envelope_MarkdownPlanDropped struct {
+	MarkdownPlanDropped *MarkdownPlanDropped `protobuf:"bytes,98,opt,name=markdown_plan_dropped,json=markdownPlanDropped,proto3,oneof"`
+}
+
+type Envelope_MarkdownStepSkipped struct {
+	MarkdownStepSkipped *MarkdownStepSkipped `protobuf:"bytes,99,opt,name=markdown_step_skipped,json=markdownStepSkipped,proto3,oneof"`
+}
+
+type Envelope_ChannelSet struct {
+	ChannelSet *ChannelSet `protobuf:"bytes,130,opt,name=channel_set,json=channelSet,proto3,oneof"`
+}
+
+type Envelope_ChannelRetired struct {
+	ChannelRetired *ChannelRetired `protobuf:"bytes,131,opt,name=channel_retired,json=channelRetired,proto3,oneof"`
+}
+
 type Envelope_ProductDescribed struct {
 	ProductDescribed *ProductDescribed `protobuf:"bytes,110,opt,name=product_described,json=productDescribed,proto3,oneof"`
 }
@@ -1506,6 +1716,22 @@ func (*Envelope_ProspectBought) isEnvelope_Payload() {}
 func (*Envelope_ProspectDeclined) isEnvelope_Payload() {}
 
 func (*Envelope_BuyingTermsSet) isEnvelope_Payload() {}
+
+func (*Envelope_ClientSaved) isEnvelope_Payload() {}
+
+func (*Envelope_ClientRetired) isEnvelope_Payload() {}
+
+func (*Envelope_CommissionTermsSet) isEnvelope_Payload() {}
+
+func (*Envelope_EstimateDrafted) isEnvelope_Payload() {}
+
+func (*Envelope_EstimateAnswered) isEnvelope_Payload() {}
+
+func (*Envelope_ChangeOrderNoted) isEnvelope_Payload() {}
+
+func (*Envelope_CommissionCancelled) isEnvelope_Payload() {}
+
+func (*Envelope_CommissionPieceBrought) isEnvelope_Payload() {}
 
 func (*Envelope_PersonAdded) isEnvelope_Payload() {}
 
@@ -1651,6 +1877,20 @@ func (*Envelope_SaleRefunded) isEnvelope_Payload() {}
 
 func (*Envelope_SellingTermsSet) isEnvelope_Payload() {}
 
+func (*Envelope_ListingWithdrawn) isEnvelope_Payload() {}
+
+func (*Envelope_ListingChannelsChanged) isEnvelope_Payload() {}
+
+func (*Envelope_MarkdownPlanSet) isEnvelope_Payload() {}
+
+func (*Envelope_MarkdownPlanDropped) isEnvelope_Payload() {}
+
+func (*Envelope_MarkdownStepSkipped) isEnvelope_Payload() {}
+
+func (*Envelope_ChannelSet) isEnvelope_Payload() {}
+
+func (*Envelope_ChannelRetired) isEnvelope_Payload() {}
+
 func (*Envelope_ProductDescribed) isEnvelope_Payload() {}
 
 func (*Envelope_SupplierSaved) isEnvelope_Payload() {}
@@ -1671,7 +1911,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xac;\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xbfE\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1705,6 +1945,14 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\x0fprospect_bought\x18\x1d \x01(\v2\".tackfree.events.v1.ProspectBoughtH\x00R\x0eprospectBought\x12S\n" +
 	"\x11prospect_declined\x18\x1e \x01(\v2$.tackfree.events.v1.ProspectDeclinedH\x00R\x10prospectDeclined\x12N\n" +
 	"\x10buying_terms_set\x18\x1f \x01(\v2\".tackfree.events.v1.BuyingTermsSetH\x00R\x0ebuyingTermsSet\x12D\n" +
+	"\fclient_saved\x18  \x01(\v2\x1f.tackfree.events.v1.ClientSavedH\x00R\vclientSaved\x12J\n" +
+	"\x0eclient_retired\x18! \x01(\v2!.tackfree.events.v1.ClientRetiredH\x00R\rclientRetired\x12Z\n" +
+	"\x14commission_terms_set\x18\" \x01(\v2&.tackfree.events.v1.CommissionTermsSetH\x00R\x12commissionTermsSet\x12P\n" +
+	"\x10estimate_drafted\x18# \x01(\v2#.tackfree.events.v1.EstimateDraftedH\x00R\x0festimateDrafted\x12S\n" +
+	"\x11estimate_answered\x18$ \x01(\v2$.tackfree.events.v1.EstimateAnsweredH\x00R\x10estimateAnswered\x12T\n" +
+	"\x12change_order_noted\x18% \x01(\v2$.tackfree.events.v1.ChangeOrderNotedH\x00R\x10changeOrderNoted\x12\\\n" +
+	"\x14commission_cancelled\x18& \x01(\v2'.tackfree.events.v1.CommissionCancelledH\x00R\x13commissionCancelled\x12f\n" +
+	"\x18commission_piece_brought\x18' \x01(\v2*.tackfree.events.v1.CommissionPieceBroughtH\x00R\x16commissionPieceBrought\x12D\n" +
 	"\fperson_added\x18( \x01(\v2\x1f.tackfree.events.v1.PersonAddedH\x00R\vpersonAdded\x12A\n" +
 	"\vroute_saved\x18) \x01(\v2\x1e.tackfree.events.v1.RouteSavedH\x00R\n" +
 	"routeSaved\x12J\n" +
@@ -1791,6 +2039,14 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"piece_sold\x18\\ \x01(\v2\x1d.tackfree.events.v1.PieceSoldH\x00R\tpieceSold\x12G\n" +
 	"\rsale_refunded\x18] \x01(\v2 .tackfree.events.v1.SaleRefundedH\x00R\fsaleRefunded\x12Q\n" +
 	"\x11selling_terms_set\x18^ \x01(\v2#.tackfree.events.v1.SellingTermsSetH\x00R\x0fsellingTermsSet\x12S\n" +
+	"\x11listing_withdrawn\x18_ \x01(\v2$.tackfree.events.v1.ListingWithdrawnH\x00R\x10listingWithdrawn\x12f\n" +
+	"\x18listing_channels_changed\x18` \x01(\v2*.tackfree.events.v1.ListingChannelsChangedH\x00R\x16listingChannelsChanged\x12Q\n" +
+	"\x11markdown_plan_set\x18a \x01(\v2#.tackfree.events.v1.MarkdownPlanSetH\x00R\x0fmarkdownPlanSet\x12]\n" +
+	"\x15markdown_plan_dropped\x18b \x01(\v2'.tackfree.events.v1.MarkdownPlanDroppedH\x00R\x13markdownPlanDropped\x12]\n" +
+	"\x15markdown_step_skipped\x18c \x01(\v2'.tackfree.events.v1.MarkdownStepSkippedH\x00R\x13markdownStepSkipped\x12B\n" +
+	"\vchannel_set\x18\x82\x01 \x01(\v2\x1e.tackfree.events.v1.ChannelSetH\x00R\n" +
+	"channelSet\x12N\n" +
+	"\x0fchannel_retired\x18\x83\x01 \x01(\v2\".tackfree.events.v1.ChannelRetiredH\x00R\x0echannelRetired\x12S\n" +
 	"\x11product_described\x18n \x01(\v2$.tackfree.events.v1.ProductDescribedH\x00R\x10productDescribed\x12J\n" +
 	"\x0esupplier_saved\x18o \x01(\v2!.tackfree.events.v1.SupplierSavedH\x00R\rsupplierSaved\x12;\n" +
 	"\toffer_set\x18p \x01(\v2\x1c.tackfree.events.v1.OfferSetH\x00R\bofferSet\x12G\n" +
@@ -1829,187 +2085,217 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*ProspectBought)(nil),          // 11: tackfree.events.v1.ProspectBought
 	(*ProspectDeclined)(nil),        // 12: tackfree.events.v1.ProspectDeclined
 	(*BuyingTermsSet)(nil),          // 13: tackfree.events.v1.BuyingTermsSet
-	(*PersonAdded)(nil),             // 14: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),              // 15: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),           // 16: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),           // 17: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),           // 18: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),           // 19: tackfree.events.v1.StageSentBack
-	(*ClockedOn)(nil),               // 20: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),              // 21: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),     // 22: tackfree.events.v1.ClockEntryCorrected
-	(*PersonChanged)(nil),           // 23: tackfree.events.v1.PersonChanged
-	(*FinishPlanApproved)(nil),      // 24: tackfree.events.v1.FinishPlanApproved
-	(*FinishPlanAmended)(nil),       // 25: tackfree.events.v1.FinishPlanAmended
-	(*PartTested)(nil),              // 26: tackfree.events.v1.PartTested
-	(*PartDryForecastChanged)(nil),  // 27: tackfree.events.v1.PartDryForecastChanged
-	(*PartReady)(nil),               // 28: tackfree.events.v1.PartReady
-	(*RecoatWindowClosing)(nil),     // 29: tackfree.events.v1.RecoatWindowClosing
-	(*DryingObserved)(nil),          // 30: tackfree.events.v1.DryingObserved
-	(*StageHandedOver)(nil),         // 31: tackfree.events.v1.StageHandedOver
-	(*PiecePromised)(nil),           // 32: tackfree.events.v1.PiecePromised
-	(*StationSaved)(nil),            // 33: tackfree.events.v1.StationSaved
-	(*PieceMoved)(nil),              // 34: tackfree.events.v1.PieceMoved
-	(*ClockForgotten)(nil),          // 35: tackfree.events.v1.ClockForgotten
-	(*ClockEntrySetAside)(nil),      // 36: tackfree.events.v1.ClockEntrySetAside
-	(*ClockReviewSettled)(nil),      // 37: tackfree.events.v1.ClockReviewSettled
-	(*StageInspected)(nil),          // 38: tackfree.events.v1.StageInspected
-	(*SentOut)(nil),                 // 39: tackfree.events.v1.SentOut
-	(*OutsideWorkChased)(nil),       // 40: tackfree.events.v1.OutsideWorkChased
-	(*OutsideWorkReceived)(nil),     // 41: tackfree.events.v1.OutsideWorkReceived
-	(*OutsideBillCorrected)(nil),    // 42: tackfree.events.v1.OutsideBillCorrected
-	(*BatchFormed)(nil),             // 43: tackfree.events.v1.BatchFormed
-	(*BatchEnded)(nil),              // 44: tackfree.events.v1.BatchEnded
-	(*StageLeftBatch)(nil),          // 45: tackfree.events.v1.StageLeftBatch
-	(*WorkStopped)(nil),             // 46: tackfree.events.v1.WorkStopped
-	(*StagePinned)(nil),             // 47: tackfree.events.v1.StagePinned
-	(*StageUnpinned)(nil),           // 48: tackfree.events.v1.StageUnpinned
-	(*PieceLeftFloor)(nil),          // 49: tackfree.events.v1.PieceLeftFloor
-	(*PieceBackOnFloor)(nil),        // 50: tackfree.events.v1.PieceBackOnFloor
-	(*DayPlanned)(nil),              // 51: tackfree.events.v1.DayPlanned
-	(*StageRefused)(nil),            // 52: tackfree.events.v1.StageRefused
-	(*SwapOffered)(nil),             // 53: tackfree.events.v1.SwapOffered
-	(*SwapEnded)(nil),               // 54: tackfree.events.v1.SwapEnded
-	(*ProductAdded)(nil),            // 55: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 56: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 57: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 58: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 59: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 60: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 61: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 62: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 63: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 64: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 65: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 66: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 67: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 68: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 69: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 70: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 71: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 72: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 73: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 74: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 75: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 76: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 77: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 78: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 79: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 80: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 81: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 82: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 83: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 84: tackfree.events.v1.SaleRefunded
-	(*SellingTermsSet)(nil),         // 85: tackfree.events.v1.SellingTermsSet
-	(*ProductDescribed)(nil),        // 86: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 87: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 88: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 89: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 90: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 91: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 92: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 93: tackfree.events.v1.OrderChanged
+	(*ClientSaved)(nil),             // 14: tackfree.events.v1.ClientSaved
+	(*ClientRetired)(nil),           // 15: tackfree.events.v1.ClientRetired
+	(*CommissionTermsSet)(nil),      // 16: tackfree.events.v1.CommissionTermsSet
+	(*EstimateDrafted)(nil),         // 17: tackfree.events.v1.EstimateDrafted
+	(*EstimateAnswered)(nil),        // 18: tackfree.events.v1.EstimateAnswered
+	(*ChangeOrderNoted)(nil),        // 19: tackfree.events.v1.ChangeOrderNoted
+	(*CommissionCancelled)(nil),     // 20: tackfree.events.v1.CommissionCancelled
+	(*CommissionPieceBrought)(nil),  // 21: tackfree.events.v1.CommissionPieceBrought
+	(*PersonAdded)(nil),             // 22: tackfree.events.v1.PersonAdded
+	(*RouteSaved)(nil),              // 23: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),           // 24: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),           // 25: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),           // 26: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),           // 27: tackfree.events.v1.StageSentBack
+	(*ClockedOn)(nil),               // 28: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),              // 29: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),     // 30: tackfree.events.v1.ClockEntryCorrected
+	(*PersonChanged)(nil),           // 31: tackfree.events.v1.PersonChanged
+	(*FinishPlanApproved)(nil),      // 32: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),       // 33: tackfree.events.v1.FinishPlanAmended
+	(*PartTested)(nil),              // 34: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil),  // 35: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),               // 36: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),     // 37: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),          // 38: tackfree.events.v1.DryingObserved
+	(*StageHandedOver)(nil),         // 39: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),           // 40: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),            // 41: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),              // 42: tackfree.events.v1.PieceMoved
+	(*ClockForgotten)(nil),          // 43: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),      // 44: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),      // 45: tackfree.events.v1.ClockReviewSettled
+	(*StageInspected)(nil),          // 46: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                 // 47: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),       // 48: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),     // 49: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),    // 50: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),             // 51: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),              // 52: tackfree.events.v1.BatchEnded
+	(*StageLeftBatch)(nil),          // 53: tackfree.events.v1.StageLeftBatch
+	(*WorkStopped)(nil),             // 54: tackfree.events.v1.WorkStopped
+	(*StagePinned)(nil),             // 55: tackfree.events.v1.StagePinned
+	(*StageUnpinned)(nil),           // 56: tackfree.events.v1.StageUnpinned
+	(*PieceLeftFloor)(nil),          // 57: tackfree.events.v1.PieceLeftFloor
+	(*PieceBackOnFloor)(nil),        // 58: tackfree.events.v1.PieceBackOnFloor
+	(*DayPlanned)(nil),              // 59: tackfree.events.v1.DayPlanned
+	(*StageRefused)(nil),            // 60: tackfree.events.v1.StageRefused
+	(*SwapOffered)(nil),             // 61: tackfree.events.v1.SwapOffered
+	(*SwapEnded)(nil),               // 62: tackfree.events.v1.SwapEnded
+	(*ProductAdded)(nil),            // 63: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 64: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 65: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 66: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 67: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 68: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 69: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 70: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 71: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 72: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 73: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 74: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 75: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 76: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 77: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 78: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 79: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 80: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 81: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 82: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 83: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 84: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 85: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 86: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 87: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 88: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 89: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 90: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 91: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 92: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),         // 93: tackfree.events.v1.SellingTermsSet
+	(*ListingWithdrawn)(nil),        // 94: tackfree.events.v1.ListingWithdrawn
+	(*ListingChannelsChanged)(nil),  // 95: tackfree.events.v1.ListingChannelsChanged
+	(*MarkdownPlanSet)(nil),         // 96: tackfree.events.v1.MarkdownPlanSet
+	(*MarkdownPlanDropped)(nil),     // 97: tackfree.events.v1.MarkdownPlanDropped
+	(*MarkdownStepSkipped)(nil),     // 98: tackfree.events.v1.MarkdownStepSkipped
+	(*ChannelSet)(nil),              // 99: tackfree.events.v1.ChannelSet
+	(*ChannelRetired)(nil),          // 100: tackfree.events.v1.ChannelRetired
+	(*ProductDescribed)(nil),        // 101: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 102: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 103: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 104: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 105: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 106: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 107: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 108: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
-	1,  // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
-	1,  // 1: tackfree.events.v1.Envelope.recorded_at:type_name -> google.protobuf.Timestamp
-	2,  // 2: tackfree.events.v1.Envelope.piece_taken_in:type_name -> tackfree.events.v1.PieceTakenIn
-	3,  // 3: tackfree.events.v1.Envelope.piece_scrapped:type_name -> tackfree.events.v1.PieceScrapped
-	4,  // 4: tackfree.events.v1.Envelope.lot_bought:type_name -> tackfree.events.v1.LotBought
-	5,  // 5: tackfree.events.v1.Envelope.lot_split_revised:type_name -> tackfree.events.v1.LotSplitRevised
-	6,  // 6: tackfree.events.v1.Envelope.purchase_corrected:type_name -> tackfree.events.v1.PurchaseCorrected
-	7,  // 7: tackfree.events.v1.Envelope.photo_added:type_name -> tackfree.events.v1.PhotoAdded
-	8,  // 8: tackfree.events.v1.Envelope.photo_removed:type_name -> tackfree.events.v1.PhotoRemoved
-	9,  // 9: tackfree.events.v1.Envelope.photo_described:type_name -> tackfree.events.v1.PhotoDescribed
-	10, // 10: tackfree.events.v1.Envelope.prospect_added:type_name -> tackfree.events.v1.ProspectAdded
-	11, // 11: tackfree.events.v1.Envelope.prospect_bought:type_name -> tackfree.events.v1.ProspectBought
-	12, // 12: tackfree.events.v1.Envelope.prospect_declined:type_name -> tackfree.events.v1.ProspectDeclined
-	13, // 13: tackfree.events.v1.Envelope.buying_terms_set:type_name -> tackfree.events.v1.BuyingTermsSet
-	14, // 14: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
-	15, // 15: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
-	16, // 16: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
-	17, // 17: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
-	18, // 18: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
-	19, // 19: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
-	20, // 20: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
-	21, // 21: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
-	22, // 22: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
-	23, // 23: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
-	24, // 24: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
-	25, // 25: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
-	26, // 26: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
-	27, // 27: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
-	28, // 28: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
-	29, // 29: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
-	30, // 30: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
-	31, // 31: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
-	32, // 32: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
-	33, // 33: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
-	34, // 34: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
-	35, // 35: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
-	36, // 36: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
-	37, // 37: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
-	38, // 38: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
-	39, // 39: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
-	40, // 40: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
-	41, // 41: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
-	42, // 42: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
-	43, // 43: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
-	44, // 44: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
-	45, // 45: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
-	46, // 46: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
-	47, // 47: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
-	48, // 48: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
-	49, // 49: tackfree.events.v1.Envelope.piece_left_floor:type_name -> tackfree.events.v1.PieceLeftFloor
-	50, // 50: tackfree.events.v1.Envelope.piece_back_on_floor:type_name -> tackfree.events.v1.PieceBackOnFloor
-	51, // 51: tackfree.events.v1.Envelope.day_planned:type_name -> tackfree.events.v1.DayPlanned
-	52, // 52: tackfree.events.v1.Envelope.stage_refused:type_name -> tackfree.events.v1.StageRefused
-	53, // 53: tackfree.events.v1.Envelope.swap_offered:type_name -> tackfree.events.v1.SwapOffered
-	54, // 54: tackfree.events.v1.Envelope.swap_ended:type_name -> tackfree.events.v1.SwapEnded
-	55, // 55: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	56, // 56: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	57, // 57: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	58, // 58: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	59, // 59: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	60, // 60: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	61, // 61: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	62, // 62: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	63, // 63: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	64, // 64: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	65, // 65: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	66, // 66: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	67, // 67: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	68, // 68: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	69, // 69: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	70, // 70: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	71, // 71: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	72, // 72: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	73, // 73: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	74, // 74: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	75, // 75: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	76, // 76: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	77, // 77: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	78, // 78: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	79, // 79: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	80, // 80: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	81, // 81: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	82, // 82: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	83, // 83: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	84, // 84: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	85, // 85: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
-	86, // 86: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	87, // 87: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	88, // 88: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	89, // 89: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	90, // 90: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	91, // 91: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	92, // 92: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	93, // 93: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	94, // [94:94] is the sub-list for method output_type
-	94, // [94:94] is the sub-list for method input_type
-	94, // [94:94] is the sub-list for extension type_name
-	94, // [94:94] is the sub-list for extension extendee
-	0,  // [0:94] is the sub-list for field type_name
+	1,   // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
+	1,   // 1: tackfree.events.v1.Envelope.recorded_at:type_name -> google.protobuf.Timestamp
+	2,   // 2: tackfree.events.v1.Envelope.piece_taken_in:type_name -> tackfree.events.v1.PieceTakenIn
+	3,   // 3: tackfree.events.v1.Envelope.piece_scrapped:type_name -> tackfree.events.v1.PieceScrapped
+	4,   // 4: tackfree.events.v1.Envelope.lot_bought:type_name -> tackfree.events.v1.LotBought
+	5,   // 5: tackfree.events.v1.Envelope.lot_split_revised:type_name -> tackfree.events.v1.LotSplitRevised
+	6,   // 6: tackfree.events.v1.Envelope.purchase_corrected:type_name -> tackfree.events.v1.PurchaseCorrected
+	7,   // 7: tackfree.events.v1.Envelope.photo_added:type_name -> tackfree.events.v1.PhotoAdded
+	8,   // 8: tackfree.events.v1.Envelope.photo_removed:type_name -> tackfree.events.v1.PhotoRemoved
+	9,   // 9: tackfree.events.v1.Envelope.photo_described:type_name -> tackfree.events.v1.PhotoDescribed
+	10,  // 10: tackfree.events.v1.Envelope.prospect_added:type_name -> tackfree.events.v1.ProspectAdded
+	11,  // 11: tackfree.events.v1.Envelope.prospect_bought:type_name -> tackfree.events.v1.ProspectBought
+	12,  // 12: tackfree.events.v1.Envelope.prospect_declined:type_name -> tackfree.events.v1.ProspectDeclined
+	13,  // 13: tackfree.events.v1.Envelope.buying_terms_set:type_name -> tackfree.events.v1.BuyingTermsSet
+	14,  // 14: tackfree.events.v1.Envelope.client_saved:type_name -> tackfree.events.v1.ClientSaved
+	15,  // 15: tackfree.events.v1.Envelope.client_retired:type_name -> tackfree.events.v1.ClientRetired
+	16,  // 16: tackfree.events.v1.Envelope.commission_terms_set:type_name -> tackfree.events.v1.CommissionTermsSet
+	17,  // 17: tackfree.events.v1.Envelope.estimate_drafted:type_name -> tackfree.events.v1.EstimateDrafted
+	18,  // 18: tackfree.events.v1.Envelope.estimate_answered:type_name -> tackfree.events.v1.EstimateAnswered
+	19,  // 19: tackfree.events.v1.Envelope.change_order_noted:type_name -> tackfree.events.v1.ChangeOrderNoted
+	20,  // 20: tackfree.events.v1.Envelope.commission_cancelled:type_name -> tackfree.events.v1.CommissionCancelled
+	21,  // 21: tackfree.events.v1.Envelope.commission_piece_brought:type_name -> tackfree.events.v1.CommissionPieceBrought
+	22,  // 22: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
+	23,  // 23: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
+	24,  // 24: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
+	25,  // 25: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
+	26,  // 26: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
+	27,  // 27: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
+	28,  // 28: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
+	29,  // 29: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
+	30,  // 30: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
+	31,  // 31: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
+	32,  // 32: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
+	33,  // 33: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
+	34,  // 34: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
+	35,  // 35: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
+	36,  // 36: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
+	37,  // 37: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
+	38,  // 38: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
+	39,  // 39: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
+	40,  // 40: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
+	41,  // 41: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
+	42,  // 42: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
+	43,  // 43: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
+	44,  // 44: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
+	45,  // 45: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
+	46,  // 46: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
+	47,  // 47: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
+	48,  // 48: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
+	49,  // 49: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
+	50,  // 50: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
+	51,  // 51: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
+	52,  // 52: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
+	53,  // 53: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
+	54,  // 54: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
+	55,  // 55: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
+	56,  // 56: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
+	57,  // 57: tackfree.events.v1.Envelope.piece_left_floor:type_name -> tackfree.events.v1.PieceLeftFloor
+	58,  // 58: tackfree.events.v1.Envelope.piece_back_on_floor:type_name -> tackfree.events.v1.PieceBackOnFloor
+	59,  // 59: tackfree.events.v1.Envelope.day_planned:type_name -> tackfree.events.v1.DayPlanned
+	60,  // 60: tackfree.events.v1.Envelope.stage_refused:type_name -> tackfree.events.v1.StageRefused
+	61,  // 61: tackfree.events.v1.Envelope.swap_offered:type_name -> tackfree.events.v1.SwapOffered
+	62,  // 62: tackfree.events.v1.Envelope.swap_ended:type_name -> tackfree.events.v1.SwapEnded
+	63,  // 63: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	64,  // 64: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	65,  // 65: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	66,  // 66: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	67,  // 67: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	68,  // 68: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	69,  // 69: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	70,  // 70: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	71,  // 71: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	72,  // 72: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	73,  // 73: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	74,  // 74: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	75,  // 75: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	76,  // 76: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	77,  // 77: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	78,  // 78: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	79,  // 79: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	80,  // 80: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	81,  // 81: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	82,  // 82: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	83,  // 83: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	84,  // 84: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	85,  // 85: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	86,  // 86: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	87,  // 87: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	88,  // 88: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	89,  // 89: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	90,  // 90: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	91,  // 91: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	92,  // 92: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	93,  // 93: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
+	94,  // 94: tackfree.events.v1.Envelope.listing_withdrawn:type_name -> tackfree.events.v1.ListingWithdrawn
+	95,  // 95: tackfree.events.v1.Envelope.listing_channels_changed:type_name -> tackfree.events.v1.ListingChannelsChanged
+	96,  // 96: tackfree.events.v1.Envelope.markdown_plan_set:type_name -> tackfree.events.v1.MarkdownPlanSet
+	97,  // 97: tackfree.events.v1.Envelope.markdown_plan_dropped:type_name -> tackfree.events.v1.MarkdownPlanDropped
+	98,  // 98: tackfree.events.v1.Envelope.markdown_step_skipped:type_name -> tackfree.events.v1.MarkdownStepSkipped
+	99,  // 99: tackfree.events.v1.Envelope.channel_set:type_name -> tackfree.events.v1.ChannelSet
+	100, // 100: tackfree.events.v1.Envelope.channel_retired:type_name -> tackfree.events.v1.ChannelRetired
+	101, // 101: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	102, // 102: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	103, // 103: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	104, // 104: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	105, // 105: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	106, // 106: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	107, // 107: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	108, // 108: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	109, // [109:109] is the sub-list for method output_type
+	109, // [109:109] is the sub-list for method input_type
+	109, // [109:109] is the sub-list for extension type_name
+	109, // [109:109] is the sub-list for extension extendee
+	0,   // [0:109] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -2034,6 +2320,14 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_ProspectBought)(nil),
 		(*Envelope_ProspectDeclined)(nil),
 		(*Envelope_BuyingTermsSet)(nil),
+		(*Envelope_ClientSaved)(nil),
+		(*Envelope_ClientRetired)(nil),
+		(*Envelope_CommissionTermsSet)(nil),
+		(*Envelope_EstimateDrafted)(nil),
+		(*Envelope_EstimateAnswered)(nil),
+		(*Envelope_ChangeOrderNoted)(nil),
+		(*Envelope_CommissionCancelled)(nil),
+		(*Envelope_CommissionPieceBrought)(nil),
 		(*Envelope_PersonAdded)(nil),
 		(*Envelope_RouteSaved)(nil),
 		(*Envelope_StagesPlanned)(nil),
@@ -2106,6 +2400,13 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_PieceSold)(nil),
 		(*Envelope_SaleRefunded)(nil),
 		(*Envelope_SellingTermsSet)(nil),
+		(*Envelope_ListingWithdrawn)(nil),
+		(*Envelope_ListingChannelsChanged)(nil),
+		(*Envelope_MarkdownPlanSet)(nil),
+		(*Envelope_MarkdownPlanDropped)(nil),
+		(*Envelope_MarkdownStepSkipped)(nil),
+		(*Envelope_ChannelSet)(nil),
+		(*Envelope_ChannelRetired)(nil),
 		(*Envelope_ProductDescribed)(nil),
 		(*Envelope_SupplierSaved)(nil),
 		(*Envelope_OfferSet)(nil),

@@ -14,6 +14,7 @@ import (
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
+	_ "tackfree/proto/tackfree/type/v1"
 	unsafe "unsafe"
 )
 
@@ -1083,6 +1084,629 @@ func (x *BuyingTermsSet) GetHandlingMinutes() int32 {
 	return 0
 }
 
+// A client was added or changed. How they are reached stands in no event, which are kept for ever.
+type ClientSaved struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// 1, 2, 3 …
+	Number        int32  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	DisplayName   string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	TaxExempt     bool   `protobuf:"varint,3,opt,name=tax_exempt,json=taxExempt,proto3" json:"tax_exempt,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClientSaved) Reset() {
+	*x = ClientSaved{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClientSaved) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClientSaved) ProtoMessage() {}
+
+func (x *ClientSaved) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClientSaved.ProtoReflect.Descriptor instead.
+func (*ClientSaved) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *ClientSaved) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *ClientSaved) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *ClientSaved) GetTaxExempt() bool {
+	if x != nil {
+		return x.TaxExempt
+	}
+	return false
+}
+
+// Nothing new is begun with a client.
+type ClientRetired struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Number        int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClientRetired) Reset() {
+	*x = ClientRetired{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClientRetired) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClientRetired) ProtoMessage() {}
+
+func (x *ClientRetired) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClientRetired.ProtoReflect.Descriptor instead.
+func (*ClientRetired) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *ClientRetired) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+// The owner said what holds of estimates that say nothing else. Percents are exact decimals.
+type CommissionTermsSet struct {
+	state          protoimpl.MessageState `protogen:"open.v1"`
+	Rate           *money.Money           `protobuf:"bytes,1,opt,name=rate,proto3" json:"rate,omitempty"`
+	MarkupPercent  string                 `protobuf:"bytes,2,opt,name=markup_percent,json=markupPercent,proto3" json:"markup_percent,omitempty"`
+	TaxPercent     string                 `protobuf:"bytes,3,opt,name=tax_percent,json=taxPercent,proto3" json:"tax_percent,omitempty"`
+	DepositPercent string                 `protobuf:"bytes,4,opt,name=deposit_percent,json=depositPercent,proto3" json:"deposit_percent,omitempty"`
+	ValidDays      int32                  `protobuf:"varint,5,opt,name=valid_days,json=validDays,proto3" json:"valid_days,omitempty"`
+	// nothing, work_done or work_done_and_percent.
+	CancelRule    string `protobuf:"bytes,6,opt,name=cancel_rule,json=cancelRule,proto3" json:"cancel_rule,omitempty"`
+	CancelPercent string `protobuf:"bytes,7,opt,name=cancel_percent,json=cancelPercent,proto3" json:"cancel_percent,omitempty"`
+	LabourUntaxed bool   `protobuf:"varint,8,opt,name=labour_untaxed,json=labourUntaxed,proto3" json:"labour_untaxed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CommissionTermsSet) Reset() {
+	*x = CommissionTermsSet{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CommissionTermsSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CommissionTermsSet) ProtoMessage() {}
+
+func (x *CommissionTermsSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CommissionTermsSet.ProtoReflect.Descriptor instead.
+func (*CommissionTermsSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *CommissionTermsSet) GetRate() *money.Money {
+	if x != nil {
+		return x.Rate
+	}
+	return nil
+}
+
+func (x *CommissionTermsSet) GetMarkupPercent() string {
+	if x != nil {
+		return x.MarkupPercent
+	}
+	return ""
+}
+
+func (x *CommissionTermsSet) GetTaxPercent() string {
+	if x != nil {
+		return x.TaxPercent
+	}
+	return ""
+}
+
+func (x *CommissionTermsSet) GetDepositPercent() string {
+	if x != nil {
+		return x.DepositPercent
+	}
+	return ""
+}
+
+func (x *CommissionTermsSet) GetValidDays() int32 {
+	if x != nil {
+		return x.ValidDays
+	}
+	return 0
+}
+
+func (x *CommissionTermsSet) GetCancelRule() string {
+	if x != nil {
+		return x.CancelRule
+	}
+	return ""
+}
+
+func (x *CommissionTermsSet) GetCancelPercent() string {
+	if x != nil {
+		return x.CancelPercent
+	}
+	return ""
+}
+
+func (x *CommissionTermsSet) GetLabourUntaxed() bool {
+	if x != nil {
+		return x.LabourUntaxed
+	}
+	return false
+}
+
+// A version of an estimate was written; the first begins its commission.
+type EstimateDrafted struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Of the commission: 1, 2, 3 …
+	Number    int32        `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	ClientId  string       `protobuf:"bytes,2,opt,name=client_id,json=clientId,proto3" json:"client_id,omitempty"`
+	Version   int32        `protobuf:"varint,3,opt,name=version,proto3" json:"version,omitempty"`
+	Total     *money.Money `protobuf:"bytes,4,opt,name=total,proto3" json:"total,omitempty"`
+	TotalLow  *money.Money `protobuf:"bytes,5,opt,name=total_low,json=totalLow,proto3" json:"total_low,omitempty"`
+	TotalHigh *money.Money `protobuf:"bytes,6,opt,name=total_high,json=totalHigh,proto3" json:"total_high,omitempty"`
+	// Why it was revised.
+	Reason        string `protobuf:"bytes,7,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EstimateDrafted) Reset() {
+	*x = EstimateDrafted{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EstimateDrafted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EstimateDrafted) ProtoMessage() {}
+
+func (x *EstimateDrafted) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EstimateDrafted.ProtoReflect.Descriptor instead.
+func (*EstimateDrafted) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *EstimateDrafted) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *EstimateDrafted) GetClientId() string {
+	if x != nil {
+		return x.ClientId
+	}
+	return ""
+}
+
+func (x *EstimateDrafted) GetVersion() int32 {
+	if x != nil {
+		return x.Version
+	}
+	return 0
+}
+
+func (x *EstimateDrafted) GetTotal() *money.Money {
+	if x != nil {
+		return x.Total
+	}
+	return nil
+}
+
+func (x *EstimateDrafted) GetTotalLow() *money.Money {
+	if x != nil {
+		return x.TotalLow
+	}
+	return nil
+}
+
+func (x *EstimateDrafted) GetTotalHigh() *money.Money {
+	if x != nil {
+		return x.TotalHigh
+	}
+	return nil
+}
+
+func (x *EstimateDrafted) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A client approved an estimate, or did not.
+type EstimateAnswered struct {
+	state    protoimpl.MessageState `protogen:"open.v1"`
+	Number   int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	Version  int32                  `protobuf:"varint,2,opt,name=version,proto3" json:"version,omitempty"`
+	Approved bool                   `protobuf:"varint,3,opt,name=approved,proto3" json:"approved,omitempty"`
+	By       string                 `protobuf:"bytes,4,opt,name=by,proto3" json:"by,omitempty"`
+	// in_person, by_phone or in_writing.
+	How           string       `protobuf:"bytes,5,opt,name=how,proto3" json:"how,omitempty"`
+	Total         *money.Money `protobuf:"bytes,6,opt,name=total,proto3" json:"total,omitempty"`
+	Promised      *date.Date   `protobuf:"bytes,7,opt,name=promised,proto3" json:"promised,omitempty"`
+	Reason        string       `protobuf:"bytes,8,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EstimateAnswered) Reset() {
+	*x = EstimateAnswered{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EstimateAnswered) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EstimateAnswered) ProtoMessage() {}
+
+func (x *EstimateAnswered) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EstimateAnswered.ProtoReflect.Descriptor instead.
+func (*EstimateAnswered) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *EstimateAnswered) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *EstimateAnswered) GetVersion() int32 {
+	if x != nil {
+		return x.Version
+	}
+	return 0
+}
+
+func (x *EstimateAnswered) GetApproved() bool {
+	if x != nil {
+		return x.Approved
+	}
+	return false
+}
+
+func (x *EstimateAnswered) GetBy() string {
+	if x != nil {
+		return x.By
+	}
+	return ""
+}
+
+func (x *EstimateAnswered) GetHow() string {
+	if x != nil {
+		return x.How
+	}
+	return ""
+}
+
+func (x *EstimateAnswered) GetTotal() *money.Money {
+	if x != nil {
+		return x.Total
+	}
+	return nil
+}
+
+func (x *EstimateAnswered) GetPromised() *date.Date {
+	if x != nil {
+		return x.Promised
+	}
+	return nil
+}
+
+func (x *EstimateAnswered) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A change order was written, or answered.
+type ChangeOrderNoted struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	Number      int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	ChangeOrder int32                  `protobuf:"varint,2,opt,name=change_order,json=changeOrder,proto3" json:"change_order,omitempty"`
+	// open, approved or declined.
+	State string `protobuf:"bytes,3,opt,name=state,proto3" json:"state,omitempty"`
+	// What was found, or why it was declined.
+	Reason        string       `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	By            string       `protobuf:"bytes,5,opt,name=by,proto3" json:"by,omitempty"`
+	How           string       `protobuf:"bytes,6,opt,name=how,proto3" json:"how,omitempty"`
+	Total         *money.Money `protobuf:"bytes,7,opt,name=total,proto3" json:"total,omitempty"`
+	Promised      *date.Date   `protobuf:"bytes,8,opt,name=promised,proto3" json:"promised,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ChangeOrderNoted) Reset() {
+	*x = ChangeOrderNoted{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ChangeOrderNoted) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ChangeOrderNoted) ProtoMessage() {}
+
+func (x *ChangeOrderNoted) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ChangeOrderNoted.ProtoReflect.Descriptor instead.
+func (*ChangeOrderNoted) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *ChangeOrderNoted) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *ChangeOrderNoted) GetChangeOrder() int32 {
+	if x != nil {
+		return x.ChangeOrder
+	}
+	return 0
+}
+
+func (x *ChangeOrderNoted) GetState() string {
+	if x != nil {
+		return x.State
+	}
+	return ""
+}
+
+func (x *ChangeOrderNoted) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *ChangeOrderNoted) GetBy() string {
+	if x != nil {
+		return x.By
+	}
+	return ""
+}
+
+func (x *ChangeOrderNoted) GetHow() string {
+	if x != nil {
+		return x.How
+	}
+	return ""
+}
+
+func (x *ChangeOrderNoted) GetTotal() *money.Money {
+	if x != nil {
+		return x.Total
+	}
+	return nil
+}
+
+func (x *ChangeOrderNoted) GetPromised() *date.Date {
+	if x != nil {
+		return x.Promised
+	}
+	return nil
+}
+
+// A commission was cancelled.
+type CommissionCancelled struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Number        int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	Reason        string                 `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	Owed          *money.Money           `protobuf:"bytes,3,opt,name=owed,proto3" json:"owed,omitempty"`
+	DepositPaid   *money.Money           `protobuf:"bytes,4,opt,name=deposit_paid,json=depositPaid,proto3" json:"deposit_paid,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CommissionCancelled) Reset() {
+	*x = CommissionCancelled{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CommissionCancelled) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CommissionCancelled) ProtoMessage() {}
+
+func (x *CommissionCancelled) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CommissionCancelled.ProtoReflect.Descriptor instead.
+func (*CommissionCancelled) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *CommissionCancelled) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *CommissionCancelled) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *CommissionCancelled) GetOwed() *money.Money {
+	if x != nil {
+		return x.Owed
+	}
+	return nil
+}
+
+func (x *CommissionCancelled) GetDepositPaid() *money.Money {
+	if x != nil {
+		return x.DepositPaid
+	}
+	return nil
+}
+
+// The piece of a commission was brought.
+type CommissionPieceBrought struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Number        int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CommissionPieceBrought) Reset() {
+	*x = CommissionPieceBrought{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CommissionPieceBrought) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CommissionPieceBrought) ProtoMessage() {}
+
+func (x *CommissionPieceBrought) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CommissionPieceBrought.ProtoReflect.Descriptor instead.
+func (*CommissionPieceBrought) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *CommissionPieceBrought) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
 type PieceTakenIn_Purchase struct {
 	state  protoimpl.MessageState `protogen:"open.v1"`
 	Price  *money.Money           `protobuf:"bytes,1,opt,name=price,proto3" json:"price,omitempty"`
@@ -1101,7 +1725,7 @@ type PieceTakenIn_Purchase struct {
 
 func (x *PieceTakenIn_Purchase) Reset() {
 	*x = PieceTakenIn_Purchase{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[14]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1113,7 +1737,7 @@ func (x *PieceTakenIn_Purchase) String() string {
 func (*PieceTakenIn_Purchase) ProtoMessage() {}
 
 func (x *PieceTakenIn_Purchase) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[14]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1179,15 +1803,17 @@ func (x *PieceTakenIn_Purchase) GetBelievedAt() *timestamppb.Timestamp {
 }
 
 type PieceTakenIn_Commission struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Client        string                 `protobuf:"bytes,1,opt,name=client,proto3" json:"client,omitempty"`
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	Client string                 `protobuf:"bytes,1,opt,name=client,proto3" json:"client,omitempty"`
+	// Where the shop keeps the client; empty: it knows the name alone.
+	ClientId      string `protobuf:"bytes,2,opt,name=client_id,json=clientId,proto3" json:"client_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PieceTakenIn_Commission) Reset() {
 	*x = PieceTakenIn_Commission{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[15]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1199,7 +1825,7 @@ func (x *PieceTakenIn_Commission) String() string {
 func (*PieceTakenIn_Commission) ProtoMessage() {}
 
 func (x *PieceTakenIn_Commission) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[15]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1222,6 +1848,13 @@ func (x *PieceTakenIn_Commission) GetClient() string {
 	return ""
 }
 
+func (x *PieceTakenIn_Commission) GetClientId() string {
+	if x != nil {
+		return x.ClientId
+	}
+	return ""
+}
+
 type PieceTakenIn_Part struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	PartId        string                 `protobuf:"bytes,1,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
@@ -1233,7 +1866,7 @@ type PieceTakenIn_Part struct {
 
 func (x *PieceTakenIn_Part) Reset() {
 	*x = PieceTakenIn_Part{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[16]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1245,7 +1878,7 @@ func (x *PieceTakenIn_Part) String() string {
 func (*PieceTakenIn_Part) ProtoMessage() {}
 
 func (x *PieceTakenIn_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[16]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1286,7 +1919,7 @@ var File_tackfree_events_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\"\x88\x06\n" +
+	"\x1ftackfree/events/v1/intake.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\"\xa5\x06\n" +
 	"\fPieceTakenIn\x12\x10\n" +
 	"\x03tag\x18\x01 \x01(\x05R\x03tag\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -1306,10 +1939,11 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\fbelieved_low\x18\x05 \x01(\v2\x12.google.type.MoneyR\vbelievedLow\x127\n" +
 	"\rbelieved_high\x18\x06 \x01(\v2\x12.google.type.MoneyR\fbelievedHigh\x12;\n" +
 	"\vbelieved_at\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"believedAt\x1a$\n" +
+	"believedAt\x1aA\n" +
 	"\n" +
 	"Commission\x12\x16\n" +
-	"\x06client\x18\x01 \x01(\tR\x06client\x1aK\n" +
+	"\x06client\x18\x01 \x01(\tR\x06client\x12\x1b\n" +
+	"\tclient_id\x18\x02 \x01(\tR\bclientId\x1aK\n" +
 	"\x04Part\x12\x17\n" +
 	"\apart_id\x18\x01 \x01(\tR\x06partId\x12\x14\n" +
 	"\x05label\x18\x02 \x01(\tR\x05label\x12\x14\n" +
@@ -1381,7 +2015,60 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\x0flabour_per_hour\x18\x03 \x01(\v2\x12.google.type.MoneyR\rlabourPerHour\x126\n" +
 	"\rtravel_per_km\x18\x04 \x01(\v2\x12.google.type.MoneyR\vtravelPerKm\x12\x1e\n" +
 	"\vkm_per_hour\x18\x05 \x01(\x01R\tkmPerHour\x12)\n" +
-	"\x10handling_minutes\x18\x06 \x01(\x05R\x0fhandlingMinutesB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x10handling_minutes\x18\x06 \x01(\x05R\x0fhandlingMinutes\"m\n" +
+	"\vClientSaved\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12'\n" +
+	"\fdisplay_name\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\vdisplayName\x12\x1d\n" +
+	"\n" +
+	"tax_exempt\x18\x03 \x01(\bR\ttaxExempt\"'\n" +
+	"\rClientRetired\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\"\xbb\x02\n" +
+	"\x12CommissionTermsSet\x12&\n" +
+	"\x04rate\x18\x01 \x01(\v2\x12.google.type.MoneyR\x04rate\x12%\n" +
+	"\x0emarkup_percent\x18\x02 \x01(\tR\rmarkupPercent\x12\x1f\n" +
+	"\vtax_percent\x18\x03 \x01(\tR\n" +
+	"taxPercent\x12'\n" +
+	"\x0fdeposit_percent\x18\x04 \x01(\tR\x0edepositPercent\x12\x1d\n" +
+	"\n" +
+	"valid_days\x18\x05 \x01(\x05R\tvalidDays\x12\x1f\n" +
+	"\vcancel_rule\x18\x06 \x01(\tR\n" +
+	"cancelRule\x12%\n" +
+	"\x0ecancel_percent\x18\a \x01(\tR\rcancelPercent\x12%\n" +
+	"\x0elabour_untaxed\x18\b \x01(\bR\rlabourUntaxed\"\x98\x02\n" +
+	"\x0fEstimateDrafted\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x1b\n" +
+	"\tclient_id\x18\x02 \x01(\tR\bclientId\x12\x18\n" +
+	"\aversion\x18\x03 \x01(\x05R\aversion\x12.\n" +
+	"\x05total\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05total\x125\n" +
+	"\ttotal_low\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\btotalLow\x127\n" +
+	"\n" +
+	"total_high\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\ttotalHigh\x12\x16\n" +
+	"\x06reason\x18\a \x01(\tR\x06reason\"\xff\x01\n" +
+	"\x10EstimateAnswered\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x18\n" +
+	"\aversion\x18\x02 \x01(\x05R\aversion\x12\x1a\n" +
+	"\bapproved\x18\x03 \x01(\bR\bapproved\x12\x14\n" +
+	"\x02by\x18\x04 \x01(\tB\x04\x80\xe9\x18\x02R\x02by\x12\x10\n" +
+	"\x03how\x18\x05 \x01(\tR\x03how\x12.\n" +
+	"\x05total\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05total\x12-\n" +
+	"\bpromised\x18\a \x01(\v2\x11.google.type.DateR\bpromised\x12\x16\n" +
+	"\x06reason\x18\b \x01(\tR\x06reason\"\x82\x02\n" +
+	"\x10ChangeOrderNoted\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12!\n" +
+	"\fchange_order\x18\x02 \x01(\x05R\vchangeOrder\x12\x14\n" +
+	"\x05state\x18\x03 \x01(\tR\x05state\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\x12\x14\n" +
+	"\x02by\x18\x05 \x01(\tB\x04\x80\xe9\x18\x02R\x02by\x12\x10\n" +
+	"\x03how\x18\x06 \x01(\tR\x03how\x12.\n" +
+	"\x05total\x18\a \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05total\x12-\n" +
+	"\bpromised\x18\b \x01(\v2\x11.google.type.DateR\bpromised\"\xb0\x01\n" +
+	"\x13CommissionCancelled\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x16\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\x12,\n" +
+	"\x04owed\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04owed\x12;\n" +
+	"\fdeposit_paid\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vdepositPaid\"0\n" +
+	"\x16CommissionPieceBrought\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06numberB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_intake_proto_rawDescOnce sync.Once
@@ -1395,7 +2082,7 @@ func file_tackfree_events_v1_intake_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_intake_proto_rawDescData
 }
 
-var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 17)
+var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 25)
 var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PieceTakenIn)(nil),            // 0: tackfree.events.v1.PieceTakenIn
 	(*PieceScrapped)(nil),           // 1: tackfree.events.v1.PieceScrapped
@@ -1411,46 +2098,64 @@ var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*ProspectBought)(nil),          // 11: tackfree.events.v1.ProspectBought
 	(*ProspectDeclined)(nil),        // 12: tackfree.events.v1.ProspectDeclined
 	(*BuyingTermsSet)(nil),          // 13: tackfree.events.v1.BuyingTermsSet
-	(*PieceTakenIn_Purchase)(nil),   // 14: tackfree.events.v1.PieceTakenIn.Purchase
-	(*PieceTakenIn_Commission)(nil), // 15: tackfree.events.v1.PieceTakenIn.Commission
-	(*PieceTakenIn_Part)(nil),       // 16: tackfree.events.v1.PieceTakenIn.Part
-	(*money.Money)(nil),             // 17: google.type.Money
-	(*date.Date)(nil),               // 18: google.type.Date
-	(*timestamppb.Timestamp)(nil),   // 19: google.protobuf.Timestamp
+	(*ClientSaved)(nil),             // 14: tackfree.events.v1.ClientSaved
+	(*ClientRetired)(nil),           // 15: tackfree.events.v1.ClientRetired
+	(*CommissionTermsSet)(nil),      // 16: tackfree.events.v1.CommissionTermsSet
+	(*EstimateDrafted)(nil),         // 17: tackfree.events.v1.EstimateDrafted
+	(*EstimateAnswered)(nil),        // 18: tackfree.events.v1.EstimateAnswered
+	(*ChangeOrderNoted)(nil),        // 19: tackfree.events.v1.ChangeOrderNoted
+	(*CommissionCancelled)(nil),     // 20: tackfree.events.v1.CommissionCancelled
+	(*CommissionPieceBrought)(nil),  // 21: tackfree.events.v1.CommissionPieceBrought
+	(*PieceTakenIn_Purchase)(nil),   // 22: tackfree.events.v1.PieceTakenIn.Purchase
+	(*PieceTakenIn_Commission)(nil), // 23: tackfree.events.v1.PieceTakenIn.Commission
+	(*PieceTakenIn_Part)(nil),       // 24: tackfree.events.v1.PieceTakenIn.Part
+	(*money.Money)(nil),             // 25: google.type.Money
+	(*date.Date)(nil),               // 26: google.type.Date
+	(*timestamppb.Timestamp)(nil),   // 27: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
-	14, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
-	15, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
-	16, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
-	17, // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
-	17, // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
-	18, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
+	22, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
+	23, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
+	24, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
+	25, // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
+	25, // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
+	26, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
 	2,  // 6: tackfree.events.v1.LotBought.shares:type_name -> tackfree.events.v1.LotShare
 	2,  // 7: tackfree.events.v1.LotSplitRevised.shares:type_name -> tackfree.events.v1.LotShare
-	17, // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
-	17, // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
+	25, // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
+	25, // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
 	2,  // 10: tackfree.events.v1.PurchaseCorrected.shares:type_name -> tackfree.events.v1.LotShare
-	19, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
+	27, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
 	6,  // 12: tackfree.events.v1.PhotoAdded.description:type_name -> tackfree.events.v1.PhotoDescription
-	19, // 13: tackfree.events.v1.PhotoAdded.taken_at:type_name -> google.protobuf.Timestamp
+	27, // 13: tackfree.events.v1.PhotoAdded.taken_at:type_name -> google.protobuf.Timestamp
 	6,  // 14: tackfree.events.v1.PhotoDescribed.old_description:type_name -> tackfree.events.v1.PhotoDescription
 	6,  // 15: tackfree.events.v1.PhotoDescribed.new_description:type_name -> tackfree.events.v1.PhotoDescription
-	17, // 16: tackfree.events.v1.ProspectAdded.asking_price:type_name -> google.type.Money
-	17, // 17: tackfree.events.v1.ProspectAdded.most_to_pay:type_name -> google.type.Money
-	17, // 18: tackfree.events.v1.ProspectBought.price:type_name -> google.type.Money
-	17, // 19: tackfree.events.v1.BuyingTermsSet.target_per_hour:type_name -> google.type.Money
-	17, // 20: tackfree.events.v1.BuyingTermsSet.labour_per_hour:type_name -> google.type.Money
-	17, // 21: tackfree.events.v1.BuyingTermsSet.travel_per_km:type_name -> google.type.Money
-	17, // 22: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
-	18, // 23: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
-	17, // 24: tackfree.events.v1.PieceTakenIn.Purchase.believed_low:type_name -> google.type.Money
-	17, // 25: tackfree.events.v1.PieceTakenIn.Purchase.believed_high:type_name -> google.type.Money
-	19, // 26: tackfree.events.v1.PieceTakenIn.Purchase.believed_at:type_name -> google.protobuf.Timestamp
-	27, // [27:27] is the sub-list for method output_type
-	27, // [27:27] is the sub-list for method input_type
-	27, // [27:27] is the sub-list for extension type_name
-	27, // [27:27] is the sub-list for extension extendee
-	0,  // [0:27] is the sub-list for field type_name
+	25, // 16: tackfree.events.v1.ProspectAdded.asking_price:type_name -> google.type.Money
+	25, // 17: tackfree.events.v1.ProspectAdded.most_to_pay:type_name -> google.type.Money
+	25, // 18: tackfree.events.v1.ProspectBought.price:type_name -> google.type.Money
+	25, // 19: tackfree.events.v1.BuyingTermsSet.target_per_hour:type_name -> google.type.Money
+	25, // 20: tackfree.events.v1.BuyingTermsSet.labour_per_hour:type_name -> google.type.Money
+	25, // 21: tackfree.events.v1.BuyingTermsSet.travel_per_km:type_name -> google.type.Money
+	25, // 22: tackfree.events.v1.CommissionTermsSet.rate:type_name -> google.type.Money
+	25, // 23: tackfree.events.v1.EstimateDrafted.total:type_name -> google.type.Money
+	25, // 24: tackfree.events.v1.EstimateDrafted.total_low:type_name -> google.type.Money
+	25, // 25: tackfree.events.v1.EstimateDrafted.total_high:type_name -> google.type.Money
+	25, // 26: tackfree.events.v1.EstimateAnswered.total:type_name -> google.type.Money
+	26, // 27: tackfree.events.v1.EstimateAnswered.promised:type_name -> google.type.Date
+	25, // 28: tackfree.events.v1.ChangeOrderNoted.total:type_name -> google.type.Money
+	26, // 29: tackfree.events.v1.ChangeOrderNoted.promised:type_name -> google.type.Date
+	25, // 30: tackfree.events.v1.CommissionCancelled.owed:type_name -> google.type.Money
+	25, // 31: tackfree.events.v1.CommissionCancelled.deposit_paid:type_name -> google.type.Money
+	25, // 32: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
+	26, // 33: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
+	25, // 34: tackfree.events.v1.PieceTakenIn.Purchase.believed_low:type_name -> google.type.Money
+	25, // 35: tackfree.events.v1.PieceTakenIn.Purchase.believed_high:type_name -> google.type.Money
+	27, // 36: tackfree.events.v1.PieceTakenIn.Purchase.believed_at:type_name -> google.protobuf.Timestamp
+	37, // [37:37] is the sub-list for method output_type
+	37, // [37:37] is the sub-list for method input_type
+	37, // [37:37] is the sub-list for extension type_name
+	37, // [37:37] is the sub-list for extension extendee
+	0,  // [0:37] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }
@@ -1468,7 +2173,7 @@ func file_tackfree_events_v1_intake_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_intake_proto_rawDesc), len(file_tackfree_events_v1_intake_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   17,
+			NumMessages:   25,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -7,6 +7,7 @@
 package eventsv1
 
 import (
+	date "google.golang.org/genproto/googleapis/type/date"
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -23,11 +24,64 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+type MarkdownStepSkipped_Why int32
+
+const (
+	MarkdownStepSkipped_WHY_UNSPECIFIED MarkdownStepSkipped_Why = 0
+	// No more than its price was asked already.
+	MarkdownStepSkipped_WHY_NOT_LOWER MarkdownStepSkipped_Why = 1
+	// A later step was due too.
+	MarkdownStepSkipped_WHY_PASSED_OVER MarkdownStepSkipped_Why = 2
+)
+
+// Enum value maps for MarkdownStepSkipped_Why.
+var (
+	MarkdownStepSkipped_Why_name = map[int32]string{
+		0: "WHY_UNSPECIFIED",
+		1: "WHY_NOT_LOWER",
+		2: "WHY_PASSED_OVER",
+	}
+	MarkdownStepSkipped_Why_value = map[string]int32{
+		"WHY_UNSPECIFIED": 0,
+		"WHY_NOT_LOWER":   1,
+		"WHY_PASSED_OVER": 2,
+	}
+)
+
+func (x MarkdownStepSkipped_Why) Enum() *MarkdownStepSkipped_Why {
+	p := new(MarkdownStepSkipped_Why)
+	*p = x
+	return p
+}
+
+func (x MarkdownStepSkipped_Why) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (MarkdownStepSkipped_Why) Descriptor() protoreflect.EnumDescriptor {
+	return file_tackfree_events_v1_sales_proto_enumTypes[0].Descriptor()
+}
+
+func (MarkdownStepSkipped_Why) Type() protoreflect.EnumType {
+	return &file_tackfree_events_v1_sales_proto_enumTypes[0]
+}
+
+func (x MarkdownStepSkipped_Why) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use MarkdownStepSkipped_Why.Descriptor instead.
+func (MarkdownStepSkipped_Why) EnumDescriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{9, 0}
+}
+
 // A piece was put up for sale.
 type PieceListed struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Channel       string                 `protobuf:"bytes,1,opt,name=channel,proto3" json:"channel,omitempty"`
-	AskingPrice   *money.Money           `protobuf:"bytes,2,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	Channel     string                 `protobuf:"bytes,1,opt,name=channel,proto3" json:"channel,omitempty"`
+	AskingPrice *money.Money           `protobuf:"bytes,2,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
+	// Where else it is offered, at the same price.
+	OtherChannels []string `protobuf:"bytes,3,rep,name=other_channels,json=otherChannels,proto3" json:"other_channels,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -76,12 +130,21 @@ func (x *PieceListed) GetAskingPrice() *money.Money {
 	return nil
 }
 
+func (x *PieceListed) GetOtherChannels() []string {
+	if x != nil {
+		return x.OtherChannels
+	}
+	return nil
+}
+
 // What is asked for a listed piece changed.
 type AskingPriceChanged struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	From          *money.Money           `protobuf:"bytes,1,opt,name=from,proto3" json:"from,omitempty"`
-	To            *money.Money           `protobuf:"bytes,2,opt,name=to,proto3" json:"to,omitempty"`
-	Reason        string                 `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	From   *money.Money           `protobuf:"bytes,1,opt,name=from,proto3" json:"from,omitempty"`
+	To     *money.Money           `protobuf:"bytes,2,opt,name=to,proto3" json:"to,omitempty"`
+	Reason string                 `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Of a step of its markdown plan: the day of it.
+	PlannedFor    *date.Date `protobuf:"bytes,4,opt,name=planned_for,json=plannedFor,proto3" json:"planned_for,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -137,6 +200,13 @@ func (x *AskingPriceChanged) GetReason() string {
 	return ""
 }
 
+func (x *AskingPriceChanged) GetPlannedFor() *date.Date {
+	if x != nil {
+		return x.PlannedFor
+	}
+	return nil
+}
+
 // A stock piece was sold or a commission was invoiced.
 type PieceSold struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
@@ -151,10 +221,12 @@ type PieceSold struct {
 	Fee *money.Money `protobuf:"bytes,6,opt,name=fee,proto3" json:"fee,omitempty"`
 	// Of a piece that was sold together with others at one price: the set, and its price. Price, tax
 	// and fee are then the piece's share.
-	SetId         string       `protobuf:"bytes,7,opt,name=set_id,json=setId,proto3" json:"set_id,omitempty"`
-	SetPrice      *money.Money `protobuf:"bytes,8,opt,name=set_price,json=setPrice,proto3" json:"set_price,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	SetId    string       `protobuf:"bytes,7,opt,name=set_id,json=setId,proto3" json:"set_id,omitempty"`
+	SetPrice *money.Money `protobuf:"bytes,8,opt,name=set_price,json=setPrice,proto3" json:"set_price,omitempty"`
+	// Nobody said the fee: it follows from what the channel keeps.
+	FeeFromChannel bool `protobuf:"varint,9,opt,name=fee_from_channel,json=feeFromChannel,proto3" json:"fee_from_channel,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *PieceSold) Reset() {
@@ -241,6 +313,13 @@ func (x *PieceSold) GetSetPrice() *money.Money {
 		return x.SetPrice
 	}
 	return nil
+}
+
+func (x *PieceSold) GetFeeFromChannel() bool {
+	if x != nil {
+		return x.FeeFromChannel
+	}
+	return false
 }
 
 // Money went back to the buyer.
@@ -448,6 +527,423 @@ func (x *SellingTermsSet) GetSalvagePercent() float64 {
 	return 0
 }
 
+// A piece is no longer for sale, and was not sold.
+type ListingWithdrawn struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Where it was offered.
+	Channels      []string     `protobuf:"bytes,1,rep,name=channels,proto3" json:"channels,omitempty"`
+	AskingPrice   *money.Money `protobuf:"bytes,2,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
+	Reason        string       `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListingWithdrawn) Reset() {
+	*x = ListingWithdrawn{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListingWithdrawn) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListingWithdrawn) ProtoMessage() {}
+
+func (x *ListingWithdrawn) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListingWithdrawn.ProtoReflect.Descriptor instead.
+func (*ListingWithdrawn) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *ListingWithdrawn) GetChannels() []string {
+	if x != nil {
+		return x.Channels
+	}
+	return nil
+}
+
+func (x *ListingWithdrawn) GetAskingPrice() *money.Money {
+	if x != nil {
+		return x.AskingPrice
+	}
+	return nil
+}
+
+func (x *ListingWithdrawn) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A listed piece is offered on other channels.
+type ListingChannelsChanged struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// All of them, as they are now.
+	Channels      []string `protobuf:"bytes,1,rep,name=channels,proto3" json:"channels,omitempty"`
+	Added         []string `protobuf:"bytes,2,rep,name=added,proto3" json:"added,omitempty"`
+	Removed       []string `protobuf:"bytes,3,rep,name=removed,proto3" json:"removed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListingChannelsChanged) Reset() {
+	*x = ListingChannelsChanged{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListingChannelsChanged) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListingChannelsChanged) ProtoMessage() {}
+
+func (x *ListingChannelsChanged) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListingChannelsChanged.ProtoReflect.Descriptor instead.
+func (*ListingChannelsChanged) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *ListingChannelsChanged) GetChannels() []string {
+	if x != nil {
+		return x.Channels
+	}
+	return nil
+}
+
+func (x *ListingChannelsChanged) GetAdded() []string {
+	if x != nil {
+		return x.Added
+	}
+	return nil
+}
+
+func (x *ListingChannelsChanged) GetRemoved() []string {
+	if x != nil {
+		return x.Removed
+	}
+	return nil
+}
+
+// Somebody said when less is asked for a listed piece, in the place of what was said before.
+type MarkdownPlanSet struct {
+	state protoimpl.MessageState  `protogen:"open.v1"`
+	Steps []*MarkdownPlanSet_Step `protobuf:"bytes,1,rep,name=steps,proto3" json:"steps,omitempty"`
+	// Absent: nobody said.
+	LeastPrice    *money.Money `protobuf:"bytes,2,opt,name=least_price,json=leastPrice,proto3" json:"least_price,omitempty"`
+	FromAdvice    bool         `protobuf:"varint,3,opt,name=from_advice,json=fromAdvice,proto3" json:"from_advice,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MarkdownPlanSet) Reset() {
+	*x = MarkdownPlanSet{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MarkdownPlanSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MarkdownPlanSet) ProtoMessage() {}
+
+func (x *MarkdownPlanSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MarkdownPlanSet.ProtoReflect.Descriptor instead.
+func (*MarkdownPlanSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *MarkdownPlanSet) GetSteps() []*MarkdownPlanSet_Step {
+	if x != nil {
+		return x.Steps
+	}
+	return nil
+}
+
+func (x *MarkdownPlanSet) GetLeastPrice() *money.Money {
+	if x != nil {
+		return x.LeastPrice
+	}
+	return nil
+}
+
+func (x *MarkdownPlanSet) GetFromAdvice() bool {
+	if x != nil {
+		return x.FromAdvice
+	}
+	return false
+}
+
+// Somebody ended a markdown plan; what is asked stays.
+type MarkdownPlanDropped struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Reason        string                 `protobuf:"bytes,1,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MarkdownPlanDropped) Reset() {
+	*x = MarkdownPlanDropped{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MarkdownPlanDropped) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MarkdownPlanDropped) ProtoMessage() {}
+
+func (x *MarkdownPlanDropped) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MarkdownPlanDropped.ProtoReflect.Descriptor instead.
+func (*MarkdownPlanDropped) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *MarkdownPlanDropped) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// A step of a markdown plan was due and not taken.
+type MarkdownStepSkipped struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	PlannedFor *date.Date             `protobuf:"bytes,1,opt,name=planned_for,json=plannedFor,proto3" json:"planned_for,omitempty"`
+	// Of the step.
+	AskingPrice *money.Money `protobuf:"bytes,2,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
+	// What was asked when it was due.
+	Asked         *money.Money            `protobuf:"bytes,3,opt,name=asked,proto3" json:"asked,omitempty"`
+	Why           MarkdownStepSkipped_Why `protobuf:"varint,4,opt,name=why,proto3,enum=tackfree.events.v1.MarkdownStepSkipped_Why" json:"why,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MarkdownStepSkipped) Reset() {
+	*x = MarkdownStepSkipped{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MarkdownStepSkipped) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MarkdownStepSkipped) ProtoMessage() {}
+
+func (x *MarkdownStepSkipped) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MarkdownStepSkipped.ProtoReflect.Descriptor instead.
+func (*MarkdownStepSkipped) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *MarkdownStepSkipped) GetPlannedFor() *date.Date {
+	if x != nil {
+		return x.PlannedFor
+	}
+	return nil
+}
+
+func (x *MarkdownStepSkipped) GetAskingPrice() *money.Money {
+	if x != nil {
+		return x.AskingPrice
+	}
+	return nil
+}
+
+func (x *MarkdownStepSkipped) GetAsked() *money.Money {
+	if x != nil {
+		return x.Asked
+	}
+	return nil
+}
+
+func (x *MarkdownStepSkipped) GetWhy() MarkdownStepSkipped_Why {
+	if x != nil {
+		return x.Why
+	}
+	return MarkdownStepSkipped_WHY_UNSPECIFIED
+}
+
+// The owner described a channel; all of it, in the place of what was said before.
+type ChannelSet struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	DisplayName string                 `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	Kind        string                 `protobuf:"bytes,2,opt,name=kind,proto3" json:"kind,omitempty"`
+	WebAddress  string                 `protobuf:"bytes,3,opt,name=web_address,json=webAddress,proto3" json:"web_address,omitempty"`
+	// Absent: nobody said.
+	Fees          *ChannelSet_Fees `protobuf:"bytes,4,opt,name=fees,proto3" json:"fees,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ChannelSet) Reset() {
+	*x = ChannelSet{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ChannelSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ChannelSet) ProtoMessage() {}
+
+func (x *ChannelSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ChannelSet.ProtoReflect.Descriptor instead.
+func (*ChannelSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ChannelSet) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *ChannelSet) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *ChannelSet) GetWebAddress() string {
+	if x != nil {
+		return x.WebAddress
+	}
+	return ""
+}
+
+func (x *ChannelSet) GetFees() *ChannelSet_Fees {
+	if x != nil {
+		return x.Fees
+	}
+	return nil
+}
+
+// Nothing more is listed on a channel.
+type ChannelRetired struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	DisplayName   string                 `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ChannelRetired) Reset() {
+	*x = ChannelRetired{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ChannelRetired) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ChannelRetired) ProtoMessage() {}
+
+func (x *ChannelRetired) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ChannelRetired.ProtoReflect.Descriptor instead.
+func (*ChannelRetired) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *ChannelRetired) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
 type SellingTermsSet_Belief struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Kind          string                 `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
@@ -460,7 +956,7 @@ type SellingTermsSet_Belief struct {
 
 func (x *SellingTermsSet_Belief) Reset() {
 	*x = SellingTermsSet_Belief{}
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -472,7 +968,7 @@ func (x *SellingTermsSet_Belief) String() string {
 func (*SellingTermsSet_Belief) ProtoMessage() {}
 
 func (x *SellingTermsSet_Belief) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[5]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -516,18 +1012,222 @@ func (x *SellingTermsSet_Belief) GetDaysLikely() int32 {
 	return 0
 }
 
+type MarkdownPlanSet_Step struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Date          *date.Date             `protobuf:"bytes,1,opt,name=date,proto3" json:"date,omitempty"`
+	AskingPrice   *money.Money           `protobuf:"bytes,2,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *MarkdownPlanSet_Step) Reset() {
+	*x = MarkdownPlanSet_Step{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *MarkdownPlanSet_Step) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*MarkdownPlanSet_Step) ProtoMessage() {}
+
+func (x *MarkdownPlanSet_Step) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use MarkdownPlanSet_Step.ProtoReflect.Descriptor instead.
+func (*MarkdownPlanSet_Step) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{7, 0}
+}
+
+func (x *MarkdownPlanSet_Step) GetDate() *date.Date {
+	if x != nil {
+		return x.Date
+	}
+	return nil
+}
+
+func (x *MarkdownPlanSet_Step) GetAskingPrice() *money.Money {
+	if x != nil {
+		return x.AskingPrice
+	}
+	return nil
+}
+
+type ChannelSet_Tier struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	From          *money.Money           `protobuf:"bytes,1,opt,name=from,proto3" json:"from,omitempty"`
+	Percent       string                 `protobuf:"bytes,2,opt,name=percent,proto3" json:"percent,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ChannelSet_Tier) Reset() {
+	*x = ChannelSet_Tier{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ChannelSet_Tier) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ChannelSet_Tier) ProtoMessage() {}
+
+func (x *ChannelSet_Tier) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ChannelSet_Tier.ProtoReflect.Descriptor instead.
+func (*ChannelSet_Tier) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{10, 0}
+}
+
+func (x *ChannelSet_Tier) GetFrom() *money.Money {
+	if x != nil {
+		return x.From
+	}
+	return nil
+}
+
+func (x *ChannelSet_Tier) GetPercent() string {
+	if x != nil {
+		return x.Percent
+	}
+	return ""
+}
+
+// What a channel keeps.
+type ChannelSet_Fees struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Of what lies below the first tier; exact decimals.
+	Percent string             `protobuf:"bytes,1,opt,name=percent,proto3" json:"percent,omitempty"`
+	Fixed   *money.Money       `protobuf:"bytes,2,opt,name=fixed,proto3" json:"fixed,omitempty"`
+	Tiers   []*ChannelSet_Tier `protobuf:"bytes,3,rep,name=tiers,proto3" json:"tiers,omitempty"`
+	// A tier's percentage is of the whole price, not of what lies in the tier alone.
+	WholePrice bool         `protobuf:"varint,4,opt,name=whole_price,json=wholePrice,proto3" json:"whole_price,omitempty"`
+	Minimum    *money.Money `protobuf:"bytes,5,opt,name=minimum,proto3" json:"minimum,omitempty"`
+	// Absent: no end.
+	Most *money.Money `protobuf:"bytes,6,opt,name=most,proto3" json:"most,omitempty"`
+	// The percentages are of the price with its tax.
+	WithTax       bool `protobuf:"varint,7,opt,name=with_tax,json=withTax,proto3" json:"with_tax,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ChannelSet_Fees) Reset() {
+	*x = ChannelSet_Fees{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ChannelSet_Fees) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ChannelSet_Fees) ProtoMessage() {}
+
+func (x *ChannelSet_Fees) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ChannelSet_Fees.ProtoReflect.Descriptor instead.
+func (*ChannelSet_Fees) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{10, 1}
+}
+
+func (x *ChannelSet_Fees) GetPercent() string {
+	if x != nil {
+		return x.Percent
+	}
+	return ""
+}
+
+func (x *ChannelSet_Fees) GetFixed() *money.Money {
+	if x != nil {
+		return x.Fixed
+	}
+	return nil
+}
+
+func (x *ChannelSet_Fees) GetTiers() []*ChannelSet_Tier {
+	if x != nil {
+		return x.Tiers
+	}
+	return nil
+}
+
+func (x *ChannelSet_Fees) GetWholePrice() bool {
+	if x != nil {
+		return x.WholePrice
+	}
+	return false
+}
+
+func (x *ChannelSet_Fees) GetMinimum() *money.Money {
+	if x != nil {
+		return x.Minimum
+	}
+	return nil
+}
+
+func (x *ChannelSet_Fees) GetMost() *money.Money {
+	if x != nil {
+		return x.Most
+	}
+	return nil
+}
+
+func (x *ChannelSet_Fees) GetWithTax() bool {
+	if x != nil {
+		return x.WithTax
+	}
+	return false
+}
+
 var File_tackfree_events_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\n" +
-	"\x1etackfree/events/v1/sales.proto\x12\x12tackfree.events.v1\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\"d\n" +
+	"\x1etackfree/events/v1/sales.proto\x12\x12tackfree.events.v1\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\"\x8b\x01\n" +
 	"\vPieceListed\x12\x18\n" +
 	"\achannel\x18\x01 \x01(\tR\achannel\x12;\n" +
-	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\"\x84\x01\n" +
+	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\x12%\n" +
+	"\x0eother_channels\x18\x03 \x03(\tR\rotherChannels\"\xb8\x01\n" +
 	"\x12AskingPriceChanged\x12,\n" +
 	"\x04from\x18\x01 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04from\x12(\n" +
 	"\x02to\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x02to\x12\x16\n" +
-	"\x06reason\x18\x03 \x01(\tR\x06reason\"\xb0\x02\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\x122\n" +
+	"\vplanned_for\x18\x04 \x01(\v2\x11.google.type.DateR\n" +
+	"plannedFor\"\xda\x02\n" +
 	"\tPieceSold\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x1a\n" +
@@ -536,7 +1236,8 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12*\n" +
 	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x12\x15\n" +
 	"\x06set_id\x18\a \x01(\tR\x05setId\x125\n" +
-	"\tset_price\x18\b \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\bsetPrice\"\x8b\x02\n" +
+	"\tset_price\x18\b \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\bsetPrice\x12(\n" +
+	"\x10fee_from_channel\x18\t \x01(\bR\x0efeeFromChannel\"\x8b\x02\n" +
 	"\fSaleRefunded\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x1b\n" +
 	"\trefund_id\x18\x02 \x01(\tR\brefundId\x12.\n" +
@@ -565,7 +1266,57 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x17_days_between_markdownsB\x11\n" +
 	"\x0f_most_markdownsB\x0f\n" +
 	"\r_horizon_daysB\x12\n" +
-	"\x10_salvage_percentB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x10_salvage_percent\"\x83\x01\n" +
+	"\x10ListingWithdrawn\x12\x1a\n" +
+	"\bchannels\x18\x01 \x03(\tR\bchannels\x12;\n" +
+	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\x12\x16\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"d\n" +
+	"\x16ListingChannelsChanged\x12\x1a\n" +
+	"\bchannels\x18\x01 \x03(\tR\bchannels\x12\x14\n" +
+	"\x05added\x18\x02 \x03(\tR\x05added\x12\x18\n" +
+	"\aremoved\x18\x03 \x03(\tR\aremoved\"\x99\x02\n" +
+	"\x0fMarkdownPlanSet\x12>\n" +
+	"\x05steps\x18\x01 \x03(\v2(.tackfree.events.v1.MarkdownPlanSet.StepR\x05steps\x129\n" +
+	"\vleast_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\n" +
+	"leastPrice\x12\x1f\n" +
+	"\vfrom_advice\x18\x03 \x01(\bR\n" +
+	"fromAdvice\x1aj\n" +
+	"\x04Step\x12%\n" +
+	"\x04date\x18\x01 \x01(\v2\x11.google.type.DateR\x04date\x12;\n" +
+	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\"-\n" +
+	"\x13MarkdownPlanDropped\x12\x16\n" +
+	"\x06reason\x18\x01 \x01(\tR\x06reason\"\xb9\x02\n" +
+	"\x13MarkdownStepSkipped\x122\n" +
+	"\vplanned_for\x18\x01 \x01(\v2\x11.google.type.DateR\n" +
+	"plannedFor\x12;\n" +
+	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\x12.\n" +
+	"\x05asked\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05asked\x12=\n" +
+	"\x03why\x18\x04 \x01(\x0e2+.tackfree.events.v1.MarkdownStepSkipped.WhyR\x03why\"B\n" +
+	"\x03Why\x12\x13\n" +
+	"\x0fWHY_UNSPECIFIED\x10\x00\x12\x11\n" +
+	"\rWHY_NOT_LOWER\x10\x01\x12\x13\n" +
+	"\x0fWHY_PASSED_OVER\x10\x02\"\x81\x04\n" +
+	"\n" +
+	"ChannelSet\x12!\n" +
+	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x12\n" +
+	"\x04kind\x18\x02 \x01(\tR\x04kind\x12\x1f\n" +
+	"\vweb_address\x18\x03 \x01(\tR\n" +
+	"webAddress\x127\n" +
+	"\x04fees\x18\x04 \x01(\v2#.tackfree.events.v1.ChannelSet.FeesR\x04fees\x1aH\n" +
+	"\x04Tier\x12&\n" +
+	"\x04from\x18\x01 \x01(\v2\x12.google.type.MoneyR\x04from\x12\x18\n" +
+	"\apercent\x18\x02 \x01(\tR\apercent\x1a\x97\x02\n" +
+	"\x04Fees\x12\x18\n" +
+	"\apercent\x18\x01 \x01(\tR\apercent\x12(\n" +
+	"\x05fixed\x18\x02 \x01(\v2\x12.google.type.MoneyR\x05fixed\x129\n" +
+	"\x05tiers\x18\x03 \x03(\v2#.tackfree.events.v1.ChannelSet.TierR\x05tiers\x12\x1f\n" +
+	"\vwhole_price\x18\x04 \x01(\bR\n" +
+	"wholePrice\x12,\n" +
+	"\aminimum\x18\x05 \x01(\v2\x12.google.type.MoneyR\aminimum\x12&\n" +
+	"\x04most\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04most\x12\x19\n" +
+	"\bwith_tax\x18\a \x01(\bR\awithTax\"3\n" +
+	"\x0eChannelRetired\x12!\n" +
+	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayNameB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_sales_proto_rawDescOnce sync.Once
@@ -579,38 +1330,67 @@ func file_tackfree_events_v1_sales_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_sales_proto_rawDescData
 }
 
-var file_tackfree_events_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_tackfree_events_v1_sales_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_tackfree_events_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
 var file_tackfree_events_v1_sales_proto_goTypes = []any{
-	(*PieceListed)(nil),            // 0: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),     // 1: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),              // 2: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),           // 3: tackfree.events.v1.SaleRefunded
-	(*SellingTermsSet)(nil),        // 4: tackfree.events.v1.SellingTermsSet
-	(*SellingTermsSet_Belief)(nil), // 5: tackfree.events.v1.SellingTermsSet.Belief
-	(*money.Money)(nil),            // 6: google.type.Money
+	(MarkdownStepSkipped_Why)(0),   // 0: tackfree.events.v1.MarkdownStepSkipped.Why
+	(*PieceListed)(nil),            // 1: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 2: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 3: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 4: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),        // 5: tackfree.events.v1.SellingTermsSet
+	(*ListingWithdrawn)(nil),       // 6: tackfree.events.v1.ListingWithdrawn
+	(*ListingChannelsChanged)(nil), // 7: tackfree.events.v1.ListingChannelsChanged
+	(*MarkdownPlanSet)(nil),        // 8: tackfree.events.v1.MarkdownPlanSet
+	(*MarkdownPlanDropped)(nil),    // 9: tackfree.events.v1.MarkdownPlanDropped
+	(*MarkdownStepSkipped)(nil),    // 10: tackfree.events.v1.MarkdownStepSkipped
+	(*ChannelSet)(nil),             // 11: tackfree.events.v1.ChannelSet
+	(*ChannelRetired)(nil),         // 12: tackfree.events.v1.ChannelRetired
+	(*SellingTermsSet_Belief)(nil), // 13: tackfree.events.v1.SellingTermsSet.Belief
+	(*MarkdownPlanSet_Step)(nil),   // 14: tackfree.events.v1.MarkdownPlanSet.Step
+	(*ChannelSet_Tier)(nil),        // 15: tackfree.events.v1.ChannelSet.Tier
+	(*ChannelSet_Fees)(nil),        // 16: tackfree.events.v1.ChannelSet.Fees
+	(*money.Money)(nil),            // 17: google.type.Money
+	(*date.Date)(nil),              // 18: google.type.Date
 }
 var file_tackfree_events_v1_sales_proto_depIdxs = []int32{
-	6,  // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
-	6,  // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
-	6,  // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
-	6,  // 3: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
-	6,  // 4: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
-	6,  // 5: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
-	6,  // 6: tackfree.events.v1.PieceSold.set_price:type_name -> google.type.Money
-	6,  // 7: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
-	6,  // 8: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
-	6,  // 9: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
-	5,  // 10: tackfree.events.v1.SellingTermsSet.beliefs:type_name -> tackfree.events.v1.SellingTermsSet.Belief
-	6,  // 11: tackfree.events.v1.SellingTermsSet.holding_small:type_name -> google.type.Money
-	6,  // 12: tackfree.events.v1.SellingTermsSet.holding_medium:type_name -> google.type.Money
-	6,  // 13: tackfree.events.v1.SellingTermsSet.holding_large:type_name -> google.type.Money
-	6,  // 14: tackfree.events.v1.SellingTermsSet.Belief.low:type_name -> google.type.Money
-	6,  // 15: tackfree.events.v1.SellingTermsSet.Belief.high:type_name -> google.type.Money
-	16, // [16:16] is the sub-list for method output_type
-	16, // [16:16] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	17, // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
+	17, // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
+	17, // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
+	18, // 3: tackfree.events.v1.AskingPriceChanged.planned_for:type_name -> google.type.Date
+	17, // 4: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
+	17, // 5: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
+	17, // 6: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
+	17, // 7: tackfree.events.v1.PieceSold.set_price:type_name -> google.type.Money
+	17, // 8: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
+	17, // 9: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
+	17, // 10: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
+	13, // 11: tackfree.events.v1.SellingTermsSet.beliefs:type_name -> tackfree.events.v1.SellingTermsSet.Belief
+	17, // 12: tackfree.events.v1.SellingTermsSet.holding_small:type_name -> google.type.Money
+	17, // 13: tackfree.events.v1.SellingTermsSet.holding_medium:type_name -> google.type.Money
+	17, // 14: tackfree.events.v1.SellingTermsSet.holding_large:type_name -> google.type.Money
+	17, // 15: tackfree.events.v1.ListingWithdrawn.asking_price:type_name -> google.type.Money
+	14, // 16: tackfree.events.v1.MarkdownPlanSet.steps:type_name -> tackfree.events.v1.MarkdownPlanSet.Step
+	17, // 17: tackfree.events.v1.MarkdownPlanSet.least_price:type_name -> google.type.Money
+	18, // 18: tackfree.events.v1.MarkdownStepSkipped.planned_for:type_name -> google.type.Date
+	17, // 19: tackfree.events.v1.MarkdownStepSkipped.asking_price:type_name -> google.type.Money
+	17, // 20: tackfree.events.v1.MarkdownStepSkipped.asked:type_name -> google.type.Money
+	0,  // 21: tackfree.events.v1.MarkdownStepSkipped.why:type_name -> tackfree.events.v1.MarkdownStepSkipped.Why
+	16, // 22: tackfree.events.v1.ChannelSet.fees:type_name -> tackfree.events.v1.ChannelSet.Fees
+	17, // 23: tackfree.events.v1.SellingTermsSet.Belief.low:type_name -> google.type.Money
+	17, // 24: tackfree.events.v1.SellingTermsSet.Belief.high:type_name -> google.type.Money
+	18, // 25: tackfree.events.v1.MarkdownPlanSet.Step.date:type_name -> google.type.Date
+	17, // 26: tackfree.events.v1.MarkdownPlanSet.Step.asking_price:type_name -> google.type.Money
+	17, // 27: tackfree.events.v1.ChannelSet.Tier.from:type_name -> google.type.Money
+	17, // 28: tackfree.events.v1.ChannelSet.Fees.fixed:type_name -> google.type.Money
+	15, // 29: tackfree.events.v1.ChannelSet.Fees.tiers:type_name -> tackfree.events.v1.ChannelSet.Tier
+	17, // 30: tackfree.events.v1.ChannelSet.Fees.minimum:type_name -> google.type.Money
+	17, // 31: tackfree.events.v1.ChannelSet.Fees.most:type_name -> google.type.Money
+	32, // [32:32] is the sub-list for method output_type
+	32, // [32:32] is the sub-list for method input_type
+	32, // [32:32] is the sub-list for extension type_name
+	32, // [32:32] is the sub-list for extension extendee
+	0,  // [0:32] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_sales_proto_init() }
@@ -624,13 +1404,14 @@ func file_tackfree_events_v1_sales_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_sales_proto_rawDesc), len(file_tackfree_events_v1_sales_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   6,
+			NumEnums:      1,
+			NumMessages:   16,
 			NumExtensions: 0,
 			NumServices:   0,
 		},
 		GoTypes:           file_tackfree_events_v1_sales_proto_goTypes,
 		DependencyIndexes: file_tackfree_events_v1_sales_proto_depIdxs,
+		EnumInfos:         file_tackfree_events_v1_sales_proto_enumTypes,
 		MessageInfos:      file_tackfree_events_v1_sales_proto_msgTypes,
 	}.Build()
 	File_tackfree_events_v1_sales_proto = out.File

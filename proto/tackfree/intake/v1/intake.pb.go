@@ -429,8 +429,10 @@ func (x *Purchase) GetLot() string {
 
 // A client's own piece, refinished for them.
 type Commission struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Client        string                 `protobuf:"bytes,1,opt,name=client,proto3" json:"client,omitempty"`
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	Client string                 `protobuf:"bytes,1,opt,name=client,proto3" json:"client,omitempty"`
+	// clients/{id}, where the shop keeps the client; empty: it knows the name alone.
+	ClientRecord  string `protobuf:"bytes,2,opt,name=client_record,json=clientRecord,proto3" json:"client_record,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -468,6 +470,13 @@ func (*Commission) Descriptor() ([]byte, []int) {
 func (x *Commission) GetClient() string {
 	if x != nil {
 		return x.Client
+	}
+	return ""
+}
+
+func (x *Commission) GetClientRecord() string {
+	if x != nil {
+		return x.ClientRecord
 	}
 	return ""
 }
@@ -1105,10 +1114,11 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\xbaH\x03\xc8\x01\x01\x80\xe9\x18\x03R\x05price\x12#\n" +
 	"\x06source\x18\x02 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xc8\x01R\x06source\x12%\n" +
 	"\x04date\x18\x03 \x01(\v2\x11.google.type.DateR\x04date\x12\x10\n" +
-	"\x03lot\x18\x04 \x01(\tR\x03lot\"1\n" +
+	"\x03lot\x18\x04 \x01(\tR\x03lot\"V\n" +
 	"\n" +
 	"Commission\x12#\n" +
-	"\x06client\x18\x01 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xc8\x01R\x06client\"\xfe\x01\n" +
+	"\x06client\x18\x01 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xc8\x01R\x06client\x12#\n" +
+	"\rclient_record\x18\x02 \x01(\tR\fclientRecord\"\xfe\x01\n" +
 	"\x04Part\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12 \n" +
 	"\x05label\x18\x02 \x01(\tB\n" +

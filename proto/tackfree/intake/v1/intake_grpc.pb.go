@@ -36,7 +36,7 @@ const (
 type IntakeServiceClient interface {
 	// Takes a piece in: bought for stock at a price, or brought by a client.
 	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE,
-	// PURCHASE_AFTER_INTAKE.
+	// PURCHASE_AFTER_INTAKE, CLIENT_NOT_FOUND, CLIENT_RETIRED.
 	TakeInPiece(ctx context.Context, in *TakeInPieceRequest, opts ...grpc.CallOption) (*TakeInPieceResponse, error)
 	// Gives a piece up.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE, ETAG_MISMATCH.
@@ -115,7 +115,7 @@ func (c *intakeServiceClient) GetShop(ctx context.Context, in *GetShopRequest, o
 type IntakeServiceServer interface {
 	// Takes a piece in: bought for stock at a price, or brought by a client.
 	// Refused: TAG_TAKEN, PART_LABEL_TWICE, CURRENCY_NOT_THE_SHOPS, TIME_IN_FUTURE,
-	// PURCHASE_AFTER_INTAKE.
+	// PURCHASE_AFTER_INTAKE, CLIENT_NOT_FOUND, CLIENT_RETIRED.
 	TakeInPiece(context.Context, *TakeInPieceRequest) (*TakeInPieceResponse, error)
 	// Gives a piece up.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, TIME_BEFORE_INTAKE, ETAG_MISMATCH.

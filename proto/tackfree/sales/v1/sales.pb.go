@@ -92,10 +92,15 @@ type Listing struct {
 	Channel     string        `protobuf:"bytes,5,opt,name=channel,proto3" json:"channel,omitempty"`
 	AskingPrice *money.Money  `protobuf:"bytes,6,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
 	// Every sale there has been, oldest first.
-	Sales         []*Sale `protobuf:"bytes,7,rep,name=sales,proto3" json:"sales,omitempty"`
-	Etag          string  `protobuf:"bytes,8,opt,name=etag,proto3" json:"etag,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Sales []*Sale `protobuf:"bytes,7,rep,name=sales,proto3" json:"sales,omitempty"`
+	Etag  string  `protobuf:"bytes,8,opt,name=etag,proto3" json:"etag,omitempty"`
+	// While it is listed: where else it is offered, at the same price.
+	OtherChannels []string `protobuf:"bytes,9,rep,name=other_channels,json=otherChannels,proto3" json:"other_channels,omitempty"`
+	// When it was withdrawn, and why; absent once it is listed or sold again.
+	WithdrawTime   *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=withdraw_time,json=withdrawTime,proto3" json:"withdraw_time,omitempty"`
+	WithdrawReason string                 `protobuf:"bytes,11,opt,name=withdraw_reason,json=withdrawReason,proto3" json:"withdraw_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *Listing) Reset() {
@@ -184,6 +189,27 @@ func (x *Listing) GetEtag() string {
 	return ""
 }
 
+func (x *Listing) GetOtherChannels() []string {
+	if x != nil {
+		return x.OtherChannels
+	}
+	return nil
+}
+
+func (x *Listing) GetWithdrawTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.WithdrawTime
+	}
+	return nil
+}
+
+func (x *Listing) GetWithdrawReason() string {
+	if x != nil {
+		return x.WithdrawReason
+	}
+	return ""
+}
+
 type Sale struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// sales/{id}
@@ -201,9 +227,11 @@ type Sale struct {
 	PieceReturned bool         `protobuf:"varint,11,opt,name=piece_returned,json=pieceReturned,proto3" json:"piece_returned,omitempty"`
 	// sets/{id}, of a piece that was sold together with others at one price; price, tax and fee are
 	// then its share. Empty: it was sold by itself.
-	Set           string `protobuf:"bytes,12,opt,name=set,proto3" json:"set,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Set string `protobuf:"bytes,12,opt,name=set,proto3" json:"set,omitempty"`
+	// Nobody said the fee: it follows from what the channel keeps.
+	FeeFromChannel bool `protobuf:"varint,13,opt,name=fee_from_channel,json=feeFromChannel,proto3" json:"fee_from_channel,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *Sale) Reset() {
@@ -320,13 +348,22 @@ func (x *Sale) GetSet() string {
 	return ""
 }
 
+func (x *Sale) GetFeeFromChannel() bool {
+	if x != nil {
+		return x.FeeFromChannel
+	}
+	return false
+}
+
 type CreateListingRequest struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	RequestId     string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
-	Piece         string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
-	Channel       string                 `protobuf:"bytes,3,opt,name=channel,proto3" json:"channel,omitempty"`
-	AskingPrice   *money.Money           `protobuf:"bytes,4,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
-	ListTime      *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=list_time,json=listTime,proto3" json:"list_time,omitempty"`
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	RequestId   string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	Piece       string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
+	Channel     string                 `protobuf:"bytes,3,opt,name=channel,proto3" json:"channel,omitempty"`
+	AskingPrice *money.Money           `protobuf:"bytes,4,opt,name=asking_price,json=askingPrice,proto3" json:"asking_price,omitempty"`
+	ListTime    *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=list_time,json=listTime,proto3" json:"list_time,omitempty"`
+	// Where else it is offered, at the same price.
+	OtherChannels []string `protobuf:"bytes,6,rep,name=other_channels,json=otherChannels,proto3" json:"other_channels,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -392,6 +429,13 @@ func (x *CreateListingRequest) GetAskingPrice() *money.Money {
 func (x *CreateListingRequest) GetListTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.ListTime
+	}
+	return nil
+}
+
+func (x *CreateListingRequest) GetOtherChannels() []string {
+	if x != nil {
+		return x.OtherChannels
 	}
 	return nil
 }
@@ -577,7 +621,7 @@ type SellPieceRequest struct {
 	Price *money.Money `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
 	// Absent: none.
 	Tax *money.Money `protobuf:"bytes,4,opt,name=tax,proto3" json:"tax,omitempty"`
-	// What the channel keeps; absent: nothing.
+	// What the channel keeps; absent: what follows from the channel's fees, or nothing where nobody said those.
 	Fee *money.Money `protobuf:"bytes,5,opt,name=fee,proto3" json:"fee,omitempty"`
 	// Empty: the listing's channel, or else "direct".
 	Channel       string                 `protobuf:"bytes,6,opt,name=channel,proto3" json:"channel,omitempty"`
@@ -1087,7 +1131,7 @@ var File_tackfree_sales_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xef\x02\n" +
+	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x80\x04\n" +
 	"\aListing\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x10\n" +
@@ -1096,13 +1140,17 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\achannel\x18\x05 \x01(\tR\achannel\x12;\n" +
 	"\fasking_price\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\x12-\n" +
 	"\x05sales\x18\a \x03(\v2\x17.tackfree.sales.v1.SaleR\x05sales\x12\x12\n" +
-	"\x04etag\x18\b \x01(\tR\x04etag\"V\n" +
+	"\x04etag\x18\b \x01(\tR\x04etag\x12%\n" +
+	"\x0eother_channels\x18\t \x03(\tR\rotherChannels\x12?\n" +
+	"\rwithdraw_time\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampR\fwithdrawTime\x12'\n" +
+	"\x0fwithdraw_reason\x18\v \x01(\tR\x0ewithdrawReason\"V\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x14\n" +
 	"\x10STATE_NOT_LISTED\x10\x01\x12\x10\n" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
-	"STATE_SOLD\x10\x03\"\x85\x04\n" +
+	"STATE_SOLD\x10\x03\"\xaf\x04\n" +
 	"\x04Sale\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x1a\n" +
@@ -1116,7 +1164,8 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\ffee_returned\x18\n" +
 	" \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vfeeReturned\x12%\n" +
 	"\x0epiece_returned\x18\v \x01(\bR\rpieceReturned\x12\x10\n" +
-	"\x03set\x18\f \x01(\tR\x03set\"\xf3\x01\n" +
+	"\x03set\x18\f \x01(\tR\x03set\x12(\n" +
+	"\x10fee_from_channel\x18\r \x01(\bR\x0efeeFromChannel\"\xad\x02\n" +
 	"\x14CreateListingRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
@@ -1124,7 +1173,8 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\achannel\x18\x03 \x01(\tB\n" +
 	"\xbaH\ar\x05\xd8>\x01\x18PR\achannel\x12=\n" +
 	"\fasking_price\x18\x04 \x01(\v2\x12.google.type.MoneyB\x06\xbaH\x03\xc8\x01\x01R\vaskingPrice\x127\n" +
-	"\tlist_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\blistTime\"M\n" +
+	"\tlist_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\blistTime\x128\n" +
+	"\x0eother_channels\x18\x06 \x03(\tB\x11\xbaH\x0e\x92\x01\v\x10\x13\"\ar\x05\xd8>\x01\x18PR\rotherChannels\"M\n" +
 	"\x15CreateListingResponse\x124\n" +
 	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\x8e\x02\n" +
 	"\x18ChangeAskingPriceRequest\x12'\n" +
@@ -1225,50 +1275,51 @@ var file_tackfree_sales_v1_sales_proto_depIdxs = []int32{
 	0,  // 0: tackfree.sales.v1.Listing.state:type_name -> tackfree.sales.v1.Listing.State
 	15, // 1: tackfree.sales.v1.Listing.asking_price:type_name -> google.type.Money
 	2,  // 2: tackfree.sales.v1.Listing.sales:type_name -> tackfree.sales.v1.Sale
-	15, // 3: tackfree.sales.v1.Sale.price:type_name -> google.type.Money
-	15, // 4: tackfree.sales.v1.Sale.tax:type_name -> google.type.Money
-	15, // 5: tackfree.sales.v1.Sale.fee:type_name -> google.type.Money
-	16, // 6: tackfree.sales.v1.Sale.sale_time:type_name -> google.protobuf.Timestamp
-	15, // 7: tackfree.sales.v1.Sale.price_refunded:type_name -> google.type.Money
-	15, // 8: tackfree.sales.v1.Sale.tax_refunded:type_name -> google.type.Money
-	15, // 9: tackfree.sales.v1.Sale.fee_returned:type_name -> google.type.Money
-	15, // 10: tackfree.sales.v1.CreateListingRequest.asking_price:type_name -> google.type.Money
-	16, // 11: tackfree.sales.v1.CreateListingRequest.list_time:type_name -> google.protobuf.Timestamp
-	1,  // 12: tackfree.sales.v1.CreateListingResponse.listing:type_name -> tackfree.sales.v1.Listing
-	15, // 13: tackfree.sales.v1.ChangeAskingPriceRequest.asking_price:type_name -> google.type.Money
-	16, // 14: tackfree.sales.v1.ChangeAskingPriceRequest.change_time:type_name -> google.protobuf.Timestamp
-	1,  // 15: tackfree.sales.v1.ChangeAskingPriceResponse.listing:type_name -> tackfree.sales.v1.Listing
-	15, // 16: tackfree.sales.v1.SellPieceRequest.price:type_name -> google.type.Money
-	15, // 17: tackfree.sales.v1.SellPieceRequest.tax:type_name -> google.type.Money
-	15, // 18: tackfree.sales.v1.SellPieceRequest.fee:type_name -> google.type.Money
-	16, // 19: tackfree.sales.v1.SellPieceRequest.sale_time:type_name -> google.protobuf.Timestamp
-	2,  // 20: tackfree.sales.v1.SellPieceResponse.sale:type_name -> tackfree.sales.v1.Sale
-	1,  // 21: tackfree.sales.v1.SellPieceResponse.listing:type_name -> tackfree.sales.v1.Listing
-	15, // 22: tackfree.sales.v1.RefundSaleRequest.price:type_name -> google.type.Money
-	15, // 23: tackfree.sales.v1.RefundSaleRequest.tax:type_name -> google.type.Money
-	15, // 24: tackfree.sales.v1.RefundSaleRequest.fee:type_name -> google.type.Money
-	16, // 25: tackfree.sales.v1.RefundSaleRequest.refund_time:type_name -> google.protobuf.Timestamp
-	2,  // 26: tackfree.sales.v1.RefundSaleResponse.sale:type_name -> tackfree.sales.v1.Sale
-	1,  // 27: tackfree.sales.v1.RefundSaleResponse.listing:type_name -> tackfree.sales.v1.Listing
-	1,  // 28: tackfree.sales.v1.GetListingResponse.listing:type_name -> tackfree.sales.v1.Listing
-	1,  // 29: tackfree.sales.v1.ListListingsResponse.listings:type_name -> tackfree.sales.v1.Listing
-	3,  // 30: tackfree.sales.v1.SalesService.CreateListing:input_type -> tackfree.sales.v1.CreateListingRequest
-	5,  // 31: tackfree.sales.v1.SalesService.ChangeAskingPrice:input_type -> tackfree.sales.v1.ChangeAskingPriceRequest
-	7,  // 32: tackfree.sales.v1.SalesService.SellPiece:input_type -> tackfree.sales.v1.SellPieceRequest
-	9,  // 33: tackfree.sales.v1.SalesService.RefundSale:input_type -> tackfree.sales.v1.RefundSaleRequest
-	11, // 34: tackfree.sales.v1.SalesService.GetListing:input_type -> tackfree.sales.v1.GetListingRequest
-	13, // 35: tackfree.sales.v1.SalesService.ListListings:input_type -> tackfree.sales.v1.ListListingsRequest
-	4,  // 36: tackfree.sales.v1.SalesService.CreateListing:output_type -> tackfree.sales.v1.CreateListingResponse
-	6,  // 37: tackfree.sales.v1.SalesService.ChangeAskingPrice:output_type -> tackfree.sales.v1.ChangeAskingPriceResponse
-	8,  // 38: tackfree.sales.v1.SalesService.SellPiece:output_type -> tackfree.sales.v1.SellPieceResponse
-	10, // 39: tackfree.sales.v1.SalesService.RefundSale:output_type -> tackfree.sales.v1.RefundSaleResponse
-	12, // 40: tackfree.sales.v1.SalesService.GetListing:output_type -> tackfree.sales.v1.GetListingResponse
-	14, // 41: tackfree.sales.v1.SalesService.ListListings:output_type -> tackfree.sales.v1.ListListingsResponse
-	36, // [36:42] is the sub-list for method output_type
-	30, // [30:36] is the sub-list for method input_type
-	30, // [30:30] is the sub-list for extension type_name
-	30, // [30:30] is the sub-list for extension extendee
-	0,  // [0:30] is the sub-list for field type_name
+	16, // 3: tackfree.sales.v1.Listing.withdraw_time:type_name -> google.protobuf.Timestamp
+	15, // 4: tackfree.sales.v1.Sale.price:type_name -> google.type.Money
+	15, // 5: tackfree.sales.v1.Sale.tax:type_name -> google.type.Money
+	15, // 6: tackfree.sales.v1.Sale.fee:type_name -> google.type.Money
+	16, // 7: tackfree.sales.v1.Sale.sale_time:type_name -> google.protobuf.Timestamp
+	15, // 8: tackfree.sales.v1.Sale.price_refunded:type_name -> google.type.Money
+	15, // 9: tackfree.sales.v1.Sale.tax_refunded:type_name -> google.type.Money
+	15, // 10: tackfree.sales.v1.Sale.fee_returned:type_name -> google.type.Money
+	15, // 11: tackfree.sales.v1.CreateListingRequest.asking_price:type_name -> google.type.Money
+	16, // 12: tackfree.sales.v1.CreateListingRequest.list_time:type_name -> google.protobuf.Timestamp
+	1,  // 13: tackfree.sales.v1.CreateListingResponse.listing:type_name -> tackfree.sales.v1.Listing
+	15, // 14: tackfree.sales.v1.ChangeAskingPriceRequest.asking_price:type_name -> google.type.Money
+	16, // 15: tackfree.sales.v1.ChangeAskingPriceRequest.change_time:type_name -> google.protobuf.Timestamp
+	1,  // 16: tackfree.sales.v1.ChangeAskingPriceResponse.listing:type_name -> tackfree.sales.v1.Listing
+	15, // 17: tackfree.sales.v1.SellPieceRequest.price:type_name -> google.type.Money
+	15, // 18: tackfree.sales.v1.SellPieceRequest.tax:type_name -> google.type.Money
+	15, // 19: tackfree.sales.v1.SellPieceRequest.fee:type_name -> google.type.Money
+	16, // 20: tackfree.sales.v1.SellPieceRequest.sale_time:type_name -> google.protobuf.Timestamp
+	2,  // 21: tackfree.sales.v1.SellPieceResponse.sale:type_name -> tackfree.sales.v1.Sale
+	1,  // 22: tackfree.sales.v1.SellPieceResponse.listing:type_name -> tackfree.sales.v1.Listing
+	15, // 23: tackfree.sales.v1.RefundSaleRequest.price:type_name -> google.type.Money
+	15, // 24: tackfree.sales.v1.RefundSaleRequest.tax:type_name -> google.type.Money
+	15, // 25: tackfree.sales.v1.RefundSaleRequest.fee:type_name -> google.type.Money
+	16, // 26: tackfree.sales.v1.RefundSaleRequest.refund_time:type_name -> google.protobuf.Timestamp
+	2,  // 27: tackfree.sales.v1.RefundSaleResponse.sale:type_name -> tackfree.sales.v1.Sale
+	1,  // 28: tackfree.sales.v1.RefundSaleResponse.listing:type_name -> tackfree.sales.v1.Listing
+	1,  // 29: tackfree.sales.v1.GetListingResponse.listing:type_name -> tackfree.sales.v1.Listing
+	1,  // 30: tackfree.sales.v1.ListListingsResponse.listings:type_name -> tackfree.sales.v1.Listing
+	3,  // 31: tackfree.sales.v1.SalesService.CreateListing:input_type -> tackfree.sales.v1.CreateListingRequest
+	5,  // 32: tackfree.sales.v1.SalesService.ChangeAskingPrice:input_type -> tackfree.sales.v1.ChangeAskingPriceRequest
+	7,  // 33: tackfree.sales.v1.SalesService.SellPiece:input_type -> tackfree.sales.v1.SellPieceRequest
+	9,  // 34: tackfree.sales.v1.SalesService.RefundSale:input_type -> tackfree.sales.v1.RefundSaleRequest
+	11, // 35: tackfree.sales.v1.SalesService.GetListing:input_type -> tackfree.sales.v1.GetListingRequest
+	13, // 36: tackfree.sales.v1.SalesService.ListListings:input_type -> tackfree.sales.v1.ListListingsRequest
+	4,  // 37: tackfree.sales.v1.SalesService.CreateListing:output_type -> tackfree.sales.v1.CreateListingResponse
+	6,  // 38: tackfree.sales.v1.SalesService.ChangeAskingPrice:output_type -> tackfree.sales.v1.ChangeAskingPriceResponse
+	8,  // 39: tackfree.sales.v1.SalesService.SellPiece:output_type -> tackfree.sales.v1.SellPieceResponse
+	10, // 40: tackfree.sales.v1.SalesService.RefundSale:output_type -> tackfree.sales.v1.RefundSaleResponse
+	12, // 41: tackfree.sales.v1.SalesService.GetListing:output_type -> tackfree.sales.v1.GetListingResponse
+	14, // 42: tackfree.sales.v1.SalesService.ListListings:output_type -> tackfree.sales.v1.ListListingsResponse
+	37, // [37:43] is the sub-list for method output_type
+	31, // [31:37] is the sub-list for method input_type
+	31, // [31:31] is the sub-list for extension type_name
+	31, // [31:31] is the sub-list for extension extendee
+	0,  // [0:31] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_sales_v1_sales_proto_init() }

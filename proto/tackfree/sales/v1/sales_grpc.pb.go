@@ -37,14 +37,14 @@ const (
 type SalesServiceClient interface {
 	// Puts a piece up for sale at an asking price.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION,
-	// PRICE_ZERO, TIME_BEFORE_INTAKE.
+	// PRICE_ZERO, TIME_BEFORE_INTAKE, CHANNEL_RETIRED, CHANNEL_LISTED_TWICE.
 	CreateListing(ctx context.Context, in *CreateListingRequest, opts ...grpc.CallOption) (*CreateListingResponse, error)
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(ctx context.Context, in *ChangeAskingPriceRequest, opts ...grpc.CallOption) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO,
-	// TIME_BEFORE_INTAKE.
+	// TIME_BEFORE_INTAKE, LISTED_ON_SEVERAL_CHANNELS (and none is said).
 	SellPiece(ctx context.Context, in *SellPieceRequest, opts ...grpc.CallOption) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought, and says whether the piece came back;
 	// money may go back before that or after it. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
@@ -133,14 +133,14 @@ func (c *salesServiceClient) ListListings(ctx context.Context, in *ListListingsR
 type SalesServiceServer interface {
 	// Puts a piece up for sale at an asking price.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION,
-	// PRICE_ZERO, TIME_BEFORE_INTAKE.
+	// PRICE_ZERO, TIME_BEFORE_INTAKE, CHANNEL_RETIRED, CHANNEL_LISTED_TWICE.
 	CreateListing(context.Context, *CreateListingRequest) (*CreateListingResponse, error)
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(context.Context, *ChangeAskingPriceRequest) (*ChangeAskingPriceResponse, error)
 	// Sells a piece, listed or not; for a commission this is the invoice.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO,
-	// TIME_BEFORE_INTAKE.
+	// TIME_BEFORE_INTAKE, LISTED_ON_SEVERAL_CHANNELS (and none is said).
 	SellPiece(context.Context, *SellPieceRequest) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought, and says whether the piece came back;
 	// money may go back before that or after it. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,

@@ -38,9 +38,11 @@ type Set struct {
 	Fee      *money.Money           `protobuf:"bytes,6,opt,name=fee,proto3" json:"fee,omitempty"`
 	SaleTime *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=sale_time,json=saleTime,proto3" json:"sale_time,omitempty"`
 	// In the order in which they were given.
-	Parts         []*Set_Part `protobuf:"bytes,8,rep,name=parts,proto3" json:"parts,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Parts []*Set_Part `protobuf:"bytes,8,rep,name=parts,proto3" json:"parts,omitempty"`
+	// Nobody said the fee: it follows from what the channel keeps.
+	FeeFromChannel bool `protobuf:"varint,9,opt,name=fee_from_channel,json=feeFromChannel,proto3" json:"fee_from_channel,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *Set) Reset() {
@@ -129,6 +131,13 @@ func (x *Set) GetParts() []*Set_Part {
 	return nil
 }
 
+func (x *Set) GetFeeFromChannel() bool {
+	if x != nil {
+		return x.FeeFromChannel
+	}
+	return false
+}
+
 type SellSetRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
@@ -137,7 +146,7 @@ type SellSetRequest struct {
 	Price *money.Money `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
 	// Absent: none.
 	Tax *money.Money `protobuf:"bytes,4,opt,name=tax,proto3" json:"tax,omitempty"`
-	// What the channel keeps; absent: nothing.
+	// What the channel keeps of the whole price; absent: what follows from the channel's fees, or nothing where nobody said those.
 	Fee *money.Money `protobuf:"bytes,5,opt,name=fee,proto3" json:"fee,omitempty"`
 	// Empty: the channel on which they are listed, or else "direct".
 	Channel       string                 `protobuf:"bytes,6,opt,name=channel,proto3" json:"channel,omitempty"`
@@ -494,7 +503,7 @@ var File_tackfree_sales_v1_sets_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
 	"\n" +
-	"\x1ctackfree/sales/v1/sets.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xcd\x03\n" +
+	"\x1ctackfree/sales/v1/sets.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf7\x03\n" +
 	"\x03Set\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x14\n" +
@@ -503,7 +512,8 @@ const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
 	"\x03tax\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12*\n" +
 	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x127\n" +
 	"\tsale_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x121\n" +
-	"\x05parts\x18\b \x03(\v2\x1b.tackfree.sales.v1.Set.PartR\x05parts\x1a\x8d\x01\n" +
+	"\x05parts\x18\b \x03(\v2\x1b.tackfree.sales.v1.Set.PartR\x05parts\x12(\n" +
+	"\x10fee_from_channel\x18\t \x01(\bR\x0efeeFromChannel\x1a\x8d\x01\n" +
 	"\x04Part\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x120\n" +

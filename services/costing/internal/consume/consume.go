@@ -141,6 +141,8 @@ func (b *batch) book(e inbox.Event) error {
 		return b.slip(f, p.StockEntryUndone)
 	case *eventsv1.Envelope_PieceListed:
 		b.listed(f, p.PieceListed)
+	case *eventsv1.Envelope_ListingWithdrawn:
+		b.state(f, costing.NotListed, time.Time{})
 	case *eventsv1.Envelope_PieceSold:
 		return b.sold(f, p.PieceSold)
 	case *eventsv1.Envelope_SaleRefunded:
@@ -172,9 +174,12 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_PlaceSaved, *eventsv1.Envelope_OilyWasteConfirmed, *eventsv1.Envelope_OilyWasteCheckWithdrawn,
 		*eventsv1.Envelope_EquipmentSaved, *eventsv1.Envelope_EquipmentServiced,
 		*eventsv1.Envelope_RecipeSaved, *eventsv1.Envelope_MixMade:
-	case *eventsv1.Envelope_AskingPriceChanged, *eventsv1.Envelope_SellingTermsSet:
+	case *eventsv1.Envelope_AskingPriceChanged, *eventsv1.Envelope_SellingTermsSet, *eventsv1.Envelope_ListingChannelsChanged, *eventsv1.Envelope_MarkdownPlanSet,
+		*eventsv1.Envelope_MarkdownPlanDropped, *eventsv1.Envelope_MarkdownStepSkipped, *eventsv1.Envelope_ChannelSet, *eventsv1.Envelope_ChannelRetired:
 	case *eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved,
-		*eventsv1.Envelope_ProspectAdded, *eventsv1.Envelope_ProspectBought, *eventsv1.Envelope_ProspectDeclined, *eventsv1.Envelope_BuyingTermsSet:
+		*eventsv1.Envelope_ProspectAdded, *eventsv1.Envelope_ProspectBought, *eventsv1.Envelope_ProspectDeclined, *eventsv1.Envelope_BuyingTermsSet,
+		*eventsv1.Envelope_ClientSaved, *eventsv1.Envelope_ClientRetired, *eventsv1.Envelope_CommissionTermsSet, *eventsv1.Envelope_EstimateDrafted,
+		*eventsv1.Envelope_EstimateAnswered, *eventsv1.Envelope_ChangeOrderNoted, *eventsv1.Envelope_CommissionCancelled, *eventsv1.Envelope_CommissionPieceBrought:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}

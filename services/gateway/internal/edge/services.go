@@ -33,6 +33,8 @@ var served = map[string][]routing{
 		on(intakev1.RegisterLotServiceHandlerClient, intakev1.NewLotServiceClient),
 		on(intakev1.RegisterPhotoServiceHandlerClient, intakev1.NewPhotoServiceClient),
 		on(intakev1.RegisterProspectServiceHandlerClient, intakev1.NewProspectServiceClient),
+		on(intakev1.RegisterClientServiceHandlerClient, intakev1.NewClientServiceClient),
+		on(intakev1.RegisterCommissionServiceHandlerClient, intakev1.NewCommissionServiceClient),
 	},
 	"workflow": {
 		on(workflowv1.RegisterSignInServiceHandlerClient, workflowv1.NewSignInServiceClient),
@@ -68,6 +70,9 @@ var served = map[string][]routing{
 	"sales": {
 		on(salesv1.RegisterSalesServiceHandlerClient, salesv1.NewSalesServiceClient),
 		on(salesv1.RegisterSetServiceHandlerClient, salesv1.NewSetServiceClient),
+		on(salesv1.RegisterChannelServiceHandlerClient, salesv1.NewChannelServiceClient),
+		on(salesv1.RegisterListingServiceHandlerClient, salesv1.NewListingServiceClient),
+		on(salesv1.RegisterMarkdownServiceHandlerClient, salesv1.NewMarkdownServiceClient),
 		on(salesv1.RegisterPriceAdviceServiceHandlerClient, salesv1.NewPriceAdviceServiceClient),
 	},
 	"costing": {

@@ -64,9 +64,13 @@ func (t Teller) place(word string) string {
 // says are the sentences for the payloads of the envelope, by field.
 var says = map[protoreflect.Name]func(Teller, *words.Voice, *eventsv1.Envelope) string{
 	"piece_taken_in": takenIn, "piece_scrapped": scrapped, "purchase_corrected": purchaseCorrected,
+	"estimate_drafted": estimateDrafted, "estimate_answered": estimateAnswered, "change_order_noted": changeOrderNoted,
+	"commission_cancelled": commissionCancelled, "commission_piece_brought": commissionPieceBrought,
 	"photo_added": photoAdded, "photo_described": photoDescribed, "photo_removed": photoRemoved,
 
 	"piece_listed": listed, "asking_price_changed": askingChanged, "piece_sold": sold, "sale_refunded": refunded,
+	"listing_withdrawn": withdrawn, "listing_channels_changed": channelsChanged,
+	"markdown_plan_set": markdownPlanned, "markdown_plan_dropped": markdownDropped, "markdown_step_skipped": markdownSkipped,
 
 	"material_issued": issued, "material_taken_back": takenBack, "material_returned": returned, "material_wasted": wasted,
 	"material_recosted": recosted, "stock_entry_undone": undone,

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/genproto/googleapis/type/date"
 	moneyv1 "google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
@@ -32,12 +33,14 @@ func teller(language string) story.Teller {
 		[]*workflowv1.Stage{{Name: "pieces/1/stages/s1", Key: "sand-220", Kind: "sand", PartLabel: "top"}, {Name: "pieces/1/stages/s2", Key: "finish", Kind: "topcoat_coat", PartLabel: "top"}}).At([]*workflowv1.Station{{Name: "stations/rack-long", DisplayName: "Long rack"}})
 }
 
-// elsewhere are the kinds of events that are never about one piece: of people, products, batches, prospects, the shop.
-var elsewhere = named("lot_bought lot_split_revised prospect_added prospect_bought prospect_declined buying_terms_set",
+// elsewhere are the kinds of events that are never about one piece: of people, products, batches, prospects, clients, the shop.
+var elsewhere = named("lot_bought lot_split_revised prospect_added prospect_bought prospect_declined buying_terms_set client_saved client_retired commission_terms_set",
 	"person_added person_changed route_saved station_saved batch_formed batch_ended stage_left_batch day_planned",
 	"product_added stock_received stock_low restock_threshold_set coating_sheet_set stock_counted lot_cost_corrected lot_opened lot_moved lot_closed",
 	"stock_recosted stock_policy_set mix_undone place_saved oily_waste_confirmed oily_waste_check_withdrawn equipment_saved equipment_serviced recipe_saved mix_made",
-	"product_described supplier_saved offer_set offer_removed stock_alert_raised stock_alert_closed order_placed order_changed selling_terms_set")
+	"product_described supplier_saved offer_set offer_removed stock_alert_raised stock_alert_closed order_placed order_changed selling_terms_set channel_set channel_retired")
+
+func march(day int32) *date.Date { return &date.Date{Year: 2026, Month: 3, Day: day} }
 
 func named(lines ...string) map[string]bool {
 	all := map[string]bool{}
@@ -174,6 +177,17 @@ func TestTeller_Tell(t *testing.T) {
 			"It was bought for 45.00 and not for 40.00: the bill came.", "Se compró por 45,00 y no por 40,00: the bill came."},
 		{&eventsv1.AskingPriceChanged{From: usd(300), To: usd(260), Reason: "second week"}, "Marked down from 300.00 to 260.00: second week.", "Rebajada de 300,00 a 260,00: second week."},
 		{&eventsv1.AskingPriceChanged{From: usd(260), To: usd(300)}, "Asked for is 300.00 and no longer 260.00.", "Se piden 300,00 y ya no 260,00."},
+		{&eventsv1.AskingPriceChanged{From: usd(300), To: usd(250), Reason: "markdown plan, step of 2026-03-09", PlannedFor: march(9)},
+			"Marked down from 300.00 to 250.00: by its markdown plan, the step of 9 Mar 2026.", "Rebajada de 300,00 a 250,00: por su plan de rebajas, el paso del 9 mar 2026."},
+		{&eventsv1.PieceListed{Channel: "fair", OtherChannels: []string{"web"}, AskingPrice: usd(300)}, "Listed for sale on fair, web, for 300.00.", "Puesta a la venta en fair, web, por 300,00."},
+		{&eventsv1.ListingWithdrawn{Channels: []string{"fair"}, Reason: "a show"}, "Taken off sale: a show.", "Retirada de la venta: a show."},
+		{&eventsv1.ListingChannelsChanged{Channels: []string{"fair", "web"}}, "Now offered on fair, web.", "Ahora se ofrece en fair, web."},
+		{&eventsv1.MarkdownPlanSet{FromAdvice: true, Steps: []*eventsv1.MarkdownPlanSet_Step{{Date: march(9), AskingPrice: usd(250)}, {Date: march(16), AskingPrice: usd(210)}}},
+			"A markdown plan was made of the price advice: 250.00 from 9 Mar 2026 on, 210.00 from 16 Mar 2026 on.", "Se hizo un plan de rebajas con el consejo de precio: 250,00 desde el 9 mar 2026, 210,00 desde el 16 mar 2026."},
+		{&eventsv1.MarkdownPlanSet{Steps: []*eventsv1.MarkdownPlanSet_Step{{Date: march(9)}}}, "A markdown plan was made.", "Se hizo un plan de rebajas."}, // as a helper is told it
+		{&eventsv1.MarkdownPlanDropped{}, "Its markdown plan was dropped.", "Se dejó su plan de rebajas."},
+		{&eventsv1.MarkdownStepSkipped{PlannedFor: march(9), Why: eventsv1.MarkdownStepSkipped_WHY_NOT_LOWER}, "The markdown of 9 Mar 2026 was not taken, for no more was asked already.", "La rebaja del 9 mar 2026 no se hizo, pues ya no se pedía más."},
+		{&eventsv1.MarkdownStepSkipped{PlannedFor: march(9), Why: eventsv1.MarkdownStepSkipped_WHY_PASSED_OVER}, "The markdown of 9 Mar 2026 was passed over, for a later one was due too.", "La rebaja del 9 mar 2026 se pasó por alto, pues otra posterior también tocaba."},
 		{&eventsv1.PieceSold{Channel: "window", Buyer: "R. Okafor", Price: usd(250)}, "Sold on window, for 250.00, to R. Okafor.", "Vendida en window, por 250,00, a R. Okafor."},
 		{&eventsv1.SaleRefunded{Price: usd(250), PieceReturned: true, Reason: "a drawer binds"}, "The buyer brought it back and was given back 250.00 of the price: a drawer binds.", "El comprador la trajo de vuelta y se le devolvieron 250,00 del precio: a drawer binds."},
 		{&eventsv1.SaleRefunded{Price: usd(20), Reason: "late"}, "20.00 of the price was given back to the buyer: late.", "Se devolvieron 20,00 del precio al comprador: late."},

@@ -65,11 +65,14 @@ func photoRemoved(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
 
 func listed(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	l := e.GetPieceListed()
-	return v.T("story.listed", l.GetChannel()) + amount(v, "story.at.price", l.GetAskingPrice())
+	return v.T("story.listed", strings.Join(append([]string{l.GetChannel()}, l.GetOtherChannels()...), ", ")) + amount(v, "story.at.price", l.GetAskingPrice())
 }
 
 func askingChanged(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	c := e.GetAskingPriceChanged()
+	if c.GetPlannedFor() != nil { // the reason says the same, in English
+		c = &eventsv1.AskingPriceChanged{From: c.From, To: c.To, Reason: v.T("story.by.markdown", onDay(v, c.PlannedFor))}
+	}
 	switch {
 	case c.GetTo() == nil:
 		return v.T("story.asking") + because(c.GetReason())

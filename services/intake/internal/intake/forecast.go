@@ -17,6 +17,7 @@ type Work struct {
 	Minutes, Low, High int32
 	Learned            int32 // minutes that were learned here; the others go by what is usual
 	LeastDays          int32 // calendar days until it can be sold
+	Stages             int32
 	Hazards            []Hazard
 }
 

@@ -1,6 +1,7 @@
 // Package intake is how a piece comes into the shop and how it is given up: the rules,
 // without clock, database or wire.
 //
+//	Begin: client, estimate 1 ── Revise ─▶ 2, 3 … ── Approve ─▶ change orders ── Cancel ─▶ Settlement
 //	sighting ─▶ GoBy: parts ─▶ Question.Advise ─▶ prospect ── Decline ─▶ declined
 //	                                                  └────── Buy ──────┐
 //	TakeIn, TakeInLot ──────────────────────────────────────────────────┴▶ in hand ── Scrap ─▶ scrapped
@@ -34,20 +35,21 @@ const (
 // Piece is one piece of furniture. It has a Purchase when it was bought to be sold, and
 // a Client when it is somebody's own.
 type Piece struct {
-	ID          id.ID
-	Tag         int32 // read aloud and tied to the piece
-	Title       string
-	Kind        string
-	Size        Size
-	Condition   Condition // as it came in
-	Purchase    *Purchase
-	Client      string
-	Prospect    id.ID // what was seen of it before it was bought; id.Nil: nobody noted it
-	Parts       []Part
-	State       State
-	ScrapReason string
-	TakenInAt   time.Time
-	Version     int64
+	ID           id.ID
+	Tag          int32 // read aloud and tied to the piece
+	Title        string
+	Kind         string
+	Size         Size
+	Condition    Condition // as it came in
+	Purchase     *Purchase
+	Client       string
+	ClientRecord id.ID // id.Nil: the shop knows the name alone
+	Prospect     id.ID // what was seen of it before it was bought; id.Nil: nobody noted it
+	Parts        []Part
+	State        State
+	ScrapReason  string
+	TakenInAt    time.Time
+	Version      int64
 }
 
 // Purchase is what a stock piece was bought for.

@@ -18,20 +18,26 @@ func (s *Server) work(ctx context.Context, sighting intake.Sighting, by intake.G
 	if err != nil {
 		return w, nil, ofSighting(err, workFields)
 	}
-	w = intake.Work{Minutes: r.AttendedMinutes, Low: r.AttendedMinutesLow, High: r.AttendedMinutesHigh, Learned: r.AttendedMinutesLearned, LeastDays: r.LeastDays}
+	w = intake.Work{Minutes: r.AttendedMinutes, Low: r.AttendedMinutesLow, High: r.AttendedMinutesHigh, Learned: r.AttendedMinutesLearned, LeastDays: r.LeastDays, Stages: r.Stages}
 	for _, c := range r.Cautions {
 		w.Hazards = append(w.Hazards, intake.Hazard{ID: c.Id, Says: c.Text})
 	}
-	needs = make([]intake.Need, len(r.Needs))
+	needs, err = s.pricedAll(ctx, r.Needs)
+	return w, needs, err
+}
+
+// pricedAll asks what each of several products costs.
+func (s *Server) pricedAll(ctx context.Context, all []*workflowv1.MaterialNeed) ([]intake.Need, error) {
+	needs := make([]intake.Need, len(all))
 	asking, asked := errgroup.WithContext(ctx)
 	asking.SetLimit(8)
-	for i, n := range r.Needs {
+	for i, n := range all {
 		asking.Go(func() (err error) {
 			needs[i], err = s.priced(asked, n)
 			return err
 		})
 	}
-	return w, needs, asking.Wait()
+	return needs, asking.Wait()
 }
 
 func estimateOf(sighting intake.Sighting, by intake.GoneBy) *workflowv1.EstimateFinishRequest {

@@ -31,6 +31,7 @@ type Estimates interface {
 type Materials interface {
 	GetProduct(context.Context, *materialsv1.GetProductRequest, ...grpc.CallOption) (*materialsv1.GetProductResponse, error)
 	ListLots(context.Context, *materialsv1.ListLotsRequest, ...grpc.CallOption) (*materialsv1.ListLotsResponse, error)
+	ListIssues(context.Context, *materialsv1.ListIssuesRequest, ...grpc.CallOption) (*materialsv1.ListIssuesResponse, error)
 }
 
 // AdvisePurchase implements ProspectService.

@@ -20,6 +20,11 @@ import (
 func (s *Server) decode(r *intakev1.TakeInPieceRequest) (p intake.Piece, err error) {
 	p = intake.Piece{ID: id.New(), Tag: r.Tag, Title: wire.Name(r.Title), Kind: wire.Name(r.Kind), Size: pieceSizes[r.Size], Condition: conditions[r.Condition],
 		Client: wire.Name(r.GetCommission().GetClient())}
+	if record := r.GetCommission().GetClientRecord(); record != "" {
+		if p.ClientRecord, err = id.One("commission.client_record", record, "clients"); err != nil {
+			return p, err
+		}
+	}
 	if p.TakenInAt, err = s.Shop.Instant("taken_in_time", r.TakenInTime); err != nil {
 		return p, err
 	}
@@ -108,7 +113,11 @@ func (s *Server) encode(p intake.Piece) *intakev1.Piece {
 		out.Prospect = id.Name("prospects", p.Prospect)
 	}
 	if p.Purchase == nil {
-		out.Origin = &intakev1.Piece_Commission{Commission: &intakev1.Commission{Client: p.Client}}
+		theirs := &intakev1.Commission{Client: p.Client}
+		if p.ClientRecord != id.Nil {
+			theirs.ClientRecord = id.Name("clients", p.ClientRecord)
+		}
+		out.Origin = &intakev1.Piece_Commission{Commission: theirs}
 	} else {
 		bought := &intakev1.Purchase{Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}
 		if p.Purchase.Lot != id.Nil {
@@ -153,7 +162,11 @@ func encodeLength(q quantity.Quantity) *typev1.Quantity {
 func (s *Server) takenIn(p intake.Piece) *eventsv1.PieceTakenIn {
 	e := &eventsv1.PieceTakenIn{Tag: p.Tag, Title: p.Title, Kind: p.Kind, Size: string(p.Size), Condition: string(p.Condition)}
 	if p.Purchase == nil {
-		e.Origin = &eventsv1.PieceTakenIn_Commission_{Commission: &eventsv1.PieceTakenIn_Commission{Client: p.Client}}
+		theirs := &eventsv1.PieceTakenIn_Commission{Client: p.Client}
+		if p.ClientRecord != id.Nil {
+			theirs.ClientId = p.ClientRecord.String()
+		}
+		e.Origin = &eventsv1.PieceTakenIn_Commission_{Commission: theirs}
 	} else {
 		bought := &eventsv1.PieceTakenIn_Purchase{Price: s.Shop.ToMoney(p.Purchase.Price), Source: p.Purchase.Source, Date: wire.ToDay(p.Purchase.Day)}
 		if p.Purchase.Lot != id.Nil {

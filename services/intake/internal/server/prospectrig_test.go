@@ -23,6 +23,7 @@ import (
 type knowing struct {
 	salesv1.UnimplementedPriceAdviceServiceServer
 	workflowv1.UnimplementedEstimateServiceServer
+	benchRig
 	materialsv1.UnimplementedMaterialsServiceServer
 	mu                            sync.Mutex
 	sale                          *salesv1.AdviseSaleRequest // that was asked last
@@ -55,6 +56,7 @@ func newKnowing() *knowing {
 func (k *knowing) register(r grpc.ServiceRegistrar) {
 	salesv1.RegisterPriceAdviceServiceServer(r, k)
 	workflowv1.RegisterEstimateServiceServer(r, k)
+	k.benchRig.register(r)
 	materialsv1.RegisterMaterialsServiceServer(r, k)
 }
 

@@ -1,9 +1,11 @@
-// Package server answers IntakeService, LotService, PhotoService and ProspectService: it reads the
+// Package server answers IntakeService, LotService, PhotoService, ProspectService, ClientService and CommissionService: it reads the
 // request, lets the domain decide in one transaction, keeps the change with its event, and writes the
 // answer.
 //
 //	sighting ─▶ terms and own pieces of the kind ─▶ parts ─┬▶ workflow: hours, needs ─▶ materials: prices ─┐
 //	                                                       └▶ sales: price, days, floor ───────────────────┴▶ intake.Question ─▶ advice
+//	commission ─▶ workflow: plan, minutes, day; materials: prices ─▶ suggested lines ─▶ estimate, answer, change order
+//	   └─ cancel ─▶ workflow: minutes clocked; materials: cost issued ─▶ what is owed
 //	photo ─▶ receive ─▶ clean ─▶ file noted ─▶ album ─▶ photo and event in one transaction
 //	                                 └─ no photo shows it for a day ─▶ SweepPhotos ─▶ file gone
 package server
@@ -36,28 +38,35 @@ type Sales interface {
 	GetListing(context.Context, *salesv1.GetListingRequest, ...grpc.CallOption) (*salesv1.GetListingResponse, error)
 }
 
-// Server implements all four services.
+// Server implements all six services.
 type Server struct {
 	intakev1.UnimplementedIntakeServiceServer
 	intakev1.UnimplementedLotServiceServer
 	intakev1.UnimplementedPhotoServiceServer
 	intakev1.UnimplementedProspectServiceServer
+	intakev1.UnimplementedClientServiceServer
+	intakev1.UnimplementedCommissionServiceServer
 	DB        *pg.DB
 	Log       *outbox.Log
 	Shop      wire.Shop
 	Sales     Sales
 	Prices    Prices
 	Estimates Estimates
+	Finishes  Finishes
+	Planning  Planning
+	Clocks    Clocks
 	Materials Materials
 	Darkroom  *Darkroom
 }
 
-// Register serves all four services.
+// Register serves all six services.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	intakev1.RegisterIntakeServiceServer(r, s)
 	intakev1.RegisterLotServiceServer(r, s)
 	intakev1.RegisterPhotoServiceServer(r, s)
 	intakev1.RegisterProspectServiceServer(r, s)
+	intakev1.RegisterClientServiceServer(r, s)
+	intakev1.RegisterCommissionServiceServer(r, s)
 }
 
 // TakeInPiece implements IntakeService.
@@ -69,6 +78,9 @@ func (s *Server) TakeInPiece(ctx context.Context, r *intakev1.TakeInPieceRequest
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*intakev1.TakeInPieceResponse, error) {
 		p, st := piece, store.New(tx)
+		if err := serves(ctx, st, p.ClientRecord); err != nil {
+			return nil, err
+		}
 		if err := st.GiveTag(ctx, &p); err != nil {
 			return nil, err
 		}
@@ -77,6 +89,21 @@ func (s *Server) TakeInPiece(ctx context.Context, r *intakev1.TakeInPieceRequest
 		}
 		return &intakev1.TakeInPieceResponse{Piece: s.encode(p)}, s.tell(ctx, tx, p, p.TakenInAt, now, s.takenIn(p))
 	})
+}
+
+// serves refuses a client that is not there, or with whom nothing new is begun; id.Nil is none.
+func serves(ctx context.Context, st store.Store, client id.ID) error {
+	if client == id.Nil {
+		return nil
+	}
+	c, err := st.LockClient(ctx, client)
+	if err == nil {
+		err = c.Serves()
+	}
+	if f := fault.Of(err); f != nil {
+		return f.At("commission.client_record")
+	}
+	return err
 }
 
 // tell writes the event that made the piece's present version.

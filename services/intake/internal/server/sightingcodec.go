@@ -15,14 +15,7 @@ var materialWords = map[string]finish.Material{
 
 // decodeSighting reads what was seen, and the parts that were measured.
 func (s *Server) decodeSighting(m *intakev1.Sighting) (out intake.Sighting, parts []intake.Part, err error) {
-	out = intake.Sighting{
-		Title: wire.Name(m.Title), Kind: wire.Name(m.Kind), Size: pieceSizes[m.Size], Material: materialWords[m.Material], Species: wire.Name(m.Species),
-		OldFinish: finish.Family(m.OldFinish), PaintedIn: int(m.PaintedIn), Look: m.Look, DistanceKM: m.DistanceKm,
-		Source: wire.Name(m.Source), Channel: wire.Name(m.Channel), Note: m.Note,
-	}
-	for _, word := range m.Defects {
-		out.Defects = append(out.Defects, finish.Defect(word))
-	}
+	out = decodeLook(m)
 	if out.Asking, err = s.Shop.Money("sighting.asking_price", m.AskingPrice); err != nil {
 		return out, nil, err
 	}
@@ -34,6 +27,19 @@ func (s *Server) decodeSighting(m *intakev1.Sighting) (out intake.Sighting, part
 	}
 	parts, err = decodeParts("sighting.parts", m.Parts)
 	return out, parts, err
+}
+
+// decodeLook reads of it what has no amount.
+func decodeLook(m *intakev1.Sighting) intake.Sighting {
+	out := intake.Sighting{
+		Title: wire.Name(m.Title), Kind: wire.Name(m.Kind), Size: pieceSizes[m.Size], Material: materialWords[m.Material], Species: wire.Name(m.Species),
+		OldFinish: finish.Family(m.OldFinish), PaintedIn: int(m.PaintedIn), Look: m.Look, DistanceKM: m.DistanceKm,
+		Source: wire.Name(m.Source), Channel: wire.Name(m.Channel), Note: m.Note,
+	}
+	for _, word := range m.Defects {
+		out.Defects = append(out.Defects, finish.Defect(word))
+	}
+	return out
 }
 
 // decodeGuess reads what it would sell for; nil: nobody says. Fault: GUESS_UPSIDE_DOWN.

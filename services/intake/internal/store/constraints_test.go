@@ -18,6 +18,8 @@ import (
 
 // past writes, for each constraint of the tables, what it refuses. The first piece is
 // bought and the second a client's; each has one part. Two more are a lot. The first has two photos.
+// Of a client's two commissions the first is open and about the second piece, the second is cancelled and has two change
+// orders, of which the first was declined.
 // Of three prospects the first is open, the second is the first piece now, and the third was declined.
 var past = map[string][]string{
 	"piece_tag_check":             {`UPDATE piece SET tag = 0`, `UPDATE piece SET tag = -1`},
@@ -80,6 +82,39 @@ var past = map[string][]string{
 	"buying_terms_km_per_hour_check":      {`UPDATE buying_terms SET km_per_hour = 0`},
 	"buying_terms_handling_minutes_check": {`UPDATE buying_terms SET handling_minutes = -1`},
 	"buying_terms_version_check":          {`UPDATE buying_terms SET version = -1`},
+
+	"record_counter_what_check":             {`INSERT INTO record_counter VALUES ('piece', 1)`},
+	"client_number_check":                   {`UPDATE client SET number = 0`},
+	"client_number_once":                    {`INSERT INTO client SELECT gen_random_uuid(), number, '', '', '', '{}', NULL, '', false, now(), 1 FROM client`},
+	"client_exempt_whole":                   {`UPDATE client SET exempt_reason = NULL`},
+	"client_version_check":                  {`UPDATE client SET version = 0`},
+	"piece_client_id_fkey":                  {`UPDATE piece SET client_id = gen_random_uuid() WHERE tag = 2`},
+	"piece_of_client_is_theirs":             {`UPDATE piece SET client_id = (SELECT id FROM client) WHERE tag = 1`},
+	"commission_number_check":               {`UPDATE commission SET number = 0 WHERE number = 1`},
+	"commission_number_once":                {`UPDATE commission SET number = 7`},
+	"commission_client_id_fkey":             {`UPDATE commission SET client_id = gen_random_uuid()`},
+	"commission_piece_id_fkey":              {`UPDATE commission SET piece_id = gen_random_uuid()`},
+	"commission_state_check":                {`UPDATE commission SET state = ''`},
+	"commission_approved_version_check":     {`UPDATE commission SET approved_version = -1 WHERE number = 2`},
+	"commission_approved_whole":             {`UPDATE commission SET state = 'approved' WHERE number = 1`, `UPDATE commission SET approved_version = 1 WHERE number = 1`},
+	"commission_of_piece_once":              {`INSERT INTO commission SELECT gen_random_uuid(), 9, client_id, piece_id, '', state, 0, NULL, now(), 1 FROM commission WHERE number = 1`},
+	"commission_settled":                    {`UPDATE commission SET state = 'cancelled' WHERE number = 1`, `UPDATE commission SET settlement = NULL WHERE number = 2`},
+	"commission_version_check":              {`UPDATE commission SET version = 0`},
+	"estimate_commission_id_fkey":           {`UPDATE estimate SET commission_id = gen_random_uuid()`},
+	"estimate_version_check":                {`UPDATE estimate SET version = 0`},
+	"change_order_commission_id_fkey":       {`UPDATE change_order SET commission_id = gen_random_uuid()`},
+	"change_order_number_check":             {`UPDATE change_order SET number = 0 WHERE number = 1`},
+	"change_order_state_check":              {`UPDATE change_order SET state = ''`},
+	"change_order_answered":                 {`UPDATE change_order SET answer = NULL WHERE number = 1`, `UPDATE change_order SET state = 'approved' WHERE number = 2`},
+	"commission_terms_only_one_check":       {`INSERT INTO commission_terms VALUES (false, 0, 0, 0, 0, 30, 'nothing', 0, false, 0)`},
+	"commission_terms_rate_check":           {`UPDATE commission_terms SET rate = -1`},
+	"commission_terms_markup_check":         {`UPDATE commission_terms SET markup = -0.0001`, `UPDATE commission_terms SET markup = 1000.1`},
+	"commission_terms_tax_check":            {`UPDATE commission_terms SET tax = -0.0001`, `UPDATE commission_terms SET tax = 100.1`},
+	"commission_terms_deposit_check":        {`UPDATE commission_terms SET deposit = 100.1`},
+	"commission_terms_valid_days_check":     {`UPDATE commission_terms SET valid_days = 0`},
+	"commission_terms_cancel_rule_check":    {`UPDATE commission_terms SET cancel_rule = ''`},
+	"commission_terms_cancel_percent_check": {`UPDATE commission_terms SET cancel_percent = 100.1`},
+	"commission_terms_version_check":        {`UPDATE commission_terms SET version = -1`},
 }
 
 func somePieces(t *testing.T, db *pg.DB) []intake.Piece {
@@ -94,6 +129,7 @@ func somePieces(t *testing.T, db *pg.DB) []intake.Piece {
 	taken.State, taken.Piece = intake.ProspectBought, bought.ID
 	declined.State, declined.Reason = intake.ProspectDeclined, "worm"
 	closeProspects(t, db, taken, declined)
+	keepCommissions(t, db, brought)
 	return append(ofLot, bought, brought)
 }
 

@@ -5,8 +5,8 @@ UPDATE tag_counter SET last = last + 1 RETURNING last;
 UPDATE tag_counter SET last = greatest(last, @tag::integer);
 
 -- name: InsertPiece :exec
-INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id)
-VALUES (@id, @tag, @title, @kind, @price, @source, @purchase_date, @client, @state, @scrap_reason, @taken_in_at, @version, @lot_id, @size, @condition, @prospect_id);
+INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id)
+VALUES (@id, @tag, @title, @kind, @price, @source, @purchase_date, @client, @state, @scrap_reason, @taken_in_at, @version, @lot_id, @size, @condition, @prospect_id, @client_id);
 
 -- name: InsertPart :exec
 INSERT INTO part (id, piece_id, position, label, count, length, length_unit, width, width_unit, thickness, thickness_unit)
@@ -20,23 +20,23 @@ UPDATE piece SET price = now.price
 FROM (SELECT unnest(@ids::uuid[]) AS id, unnest(@prices::bigint[]) AS price) AS now WHERE piece.id = now.id;
 
 -- name: LockPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE id = @id FOR UPDATE;
 
 -- name: GetPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE id = @id;
 
 -- name: GetPieceByTag :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE tag = @tag;
 
 -- name: ListPieces :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE tag > @after_tag ORDER BY tag LIMIT @page_limit;
 
 -- name: LatestOfKind :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE lower(kind) = lower(@kind) AND size IN ('', @size) ORDER BY tag DESC LIMIT @most;
 
 -- name: ListParts :many
@@ -147,3 +147,70 @@ SELECT FROM buying_terms FOR UPDATE;
 -- name: SetBuyingTerms :exec
 UPDATE buying_terms SET target_per_hour = @target_per_hour, chance = @chance, labour_per_hour = @labour_per_hour, travel_per_km = @travel_per_km,
     km_per_hour = @km_per_hour, handling_minutes = @handling_minutes, version = @version;
+
+-- name: NextRecordNumber :one
+UPDATE record_counter SET last = last + 1 WHERE what = @what RETURNING last;
+
+-- name: InsertClient :exec
+INSERT INTO client (id, number, display_name, phone, email, address, exempt_reason, exempt_number, retired, added_at, version)
+VALUES (@id, @number, @display_name, @phone, @email, @address, @exempt_reason, @exempt_number, @retired, @added_at, @version);
+
+-- name: UpdateClient :exec
+UPDATE client SET display_name = @display_name, phone = @phone, email = @email, address = @address, exempt_reason = @exempt_reason,
+    exempt_number = @exempt_number, retired = @retired, version = @version WHERE id = @id;
+
+-- name: LockClient :exec
+SELECT FROM client WHERE id = @id FOR UPDATE;
+
+-- name: GetClient :many
+SELECT id, number, display_name, phone, email, address, exempt_reason, exempt_number, retired, added_at, version FROM client WHERE id = @id;
+
+-- name: ListClients :many
+SELECT id, number, display_name, phone, email, address, exempt_reason, exempt_number, retired, added_at, version
+FROM client WHERE number > @after AND (@show_retired::boolean OR NOT retired) ORDER BY number LIMIT @page_limit;
+
+-- name: InsertCommission :exec
+INSERT INTO commission (id, number, client_id, piece_id, description, state, approved_version, settlement, begun_at, version)
+VALUES (@id, @number, @client_id, @piece_id, @description, @state, @approved_version, @settlement, @begun_at, @version);
+
+-- name: UpdateCommission :exec
+UPDATE commission SET piece_id = @piece_id, state = @state, approved_version = @approved_version, settlement = @settlement, version = @version WHERE id = @id;
+
+-- name: LockCommission :exec
+SELECT FROM commission WHERE id = @id FOR UPDATE;
+
+-- name: GetCommission :many
+SELECT sqlc.embed(commission), client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
+FROM commission JOIN client ON client.id = commission.client_id LEFT JOIN piece ON piece.id = piece_id
+WHERE commission.id = @id;
+
+-- name: ListCommissions :many
+SELECT sqlc.embed(commission), client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
+FROM commission JOIN client ON client.id = commission.client_id LEFT JOIN piece ON piece.id = piece_id
+WHERE commission.number < @before AND (@state::text = '' OR commission.state = @state)
+    AND (@client_id::uuid = '00000000-0000-0000-0000-000000000000' OR commission.client_id = @client_id)
+ORDER BY commission.number DESC LIMIT @page_limit;
+
+-- name: PutEstimate :exec
+INSERT INTO estimate (commission_id, version, body, answer) VALUES (@commission_id, @version, @body, @answer)
+ON CONFLICT ON CONSTRAINT estimate_once DO UPDATE SET answer = excluded.answer;
+
+-- name: ListEstimates :many
+SELECT commission_id, version, body, answer FROM estimate WHERE commission_id = ANY (@commissions::uuid[]) ORDER BY commission_id, version;
+
+-- name: PutChangeOrder :exec
+INSERT INTO change_order (commission_id, number, state, body, answer) VALUES (@commission_id, @number, @state, @body, @answer)
+ON CONFLICT ON CONSTRAINT change_order_once DO UPDATE SET state = excluded.state, answer = excluded.answer;
+
+-- name: ListChangeOrders :many
+SELECT commission_id, number, state, body, answer FROM change_order WHERE commission_id = ANY (@commissions::uuid[]) ORDER BY commission_id, number;
+
+-- name: CommissionTerms :one
+SELECT rate, markup, tax, deposit, valid_days, cancel_rule, cancel_percent, labour_untaxed, version FROM commission_terms;
+
+-- name: LockCommissionTerms :exec
+SELECT FROM commission_terms FOR UPDATE;
+
+-- name: SetCommissionTerms :exec
+UPDATE commission_terms SET rate = @rate, markup = @markup, tax = @tax, deposit = @deposit, valid_days = @valid_days, cancel_rule = @cancel_rule,
+    cancel_percent = @cancel_percent, labour_untaxed = @labour_untaxed, version = @version;

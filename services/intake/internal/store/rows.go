@@ -20,7 +20,7 @@ func toRow(p intake.Piece) storedb.InsertPieceParams {
 		ProspectID: uuid.NullUUID{UUID: p.Prospect, Valid: p.Prospect != id.Nil},
 	}
 	if p.Purchase == nil {
-		row.Client = &p.Client
+		row.Client, row.ClientID = &p.Client, orNull(p.ClientRecord)
 		return row
 	}
 	price := int64(p.Purchase.Price)
@@ -35,7 +35,7 @@ func fromRow(row storedb.Piece) intake.Piece {
 		ScrapReason: row.ScrapReason, TakenInAt: row.TakenInAt, Version: row.Version, Size: intake.Size(row.Size), Condition: intake.Condition(row.Condition), Prospect: row.ProspectID.UUID,
 	}
 	if row.Price == nil {
-		p.Client = *row.Client
+		p.Client, p.ClientRecord = *row.Client, row.ClientID.UUID
 		return p
 	}
 	p.Purchase = &intake.Purchase{Price: money.Amount(*row.Price), Source: *row.Source, Day: *row.PurchaseDate, Lot: row.LotID.UUID}

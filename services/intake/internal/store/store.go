@@ -25,6 +25,8 @@ var Migrations embed.FS
 var Constraints = pg.Constraints{
 	"piece_tag_once": fault.New(fault.Exists, "TAG_TAKEN",
 		"Another piece already has this tag number; choose another, or none to get the next free one.").At("tag"),
+	"commission_of_piece_once": fault.New(fault.Exists, "COMMISSION_OPEN",
+		"This piece has a commission already; revise its estimate, write a change order, or cancel it first.").At("piece"),
 }
 
 // Store reads and writes pieces in one transaction, or reads outside one.

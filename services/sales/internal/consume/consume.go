@@ -2,7 +2,8 @@
 // stood for what until they were sold, is noted from the events of intake, workflow and sales itself.
 //
 //	intake: taken in, scrapped ────▶ past_piece ◀── plan, by its look: workflow
-//	sales: listed, asked otherwise ▶ past_stretch
+//	sales: listed, asked
+//	       otherwise, withdrawn ───▶ past_stretch
 //	       sold, refunded ─────────▶ past_sale            past_stamp: goes up with each change
 //
 // Each column is written from one producer's events, which come in their order, and no rule looks from
@@ -77,6 +78,8 @@ func (b *batch) note(ctx context.Context, e inbox.Event) error {
 		return b.listed(ctx, e, p.PieceListed)
 	case *eventsv1.Envelope_AskingPriceChanged:
 		return b.askedOtherwise(ctx, e, p.AskingPriceChanged)
+	case *eventsv1.Envelope_ListingWithdrawn:
+		return b.withdrawn(ctx, e)
 	case *eventsv1.Envelope_PieceSold:
 		return b.sold(ctx, e, p.PieceSold)
 	case *eventsv1.Envelope_SaleRefunded:
@@ -94,7 +97,10 @@ func saysNothing(e inbox.Event) bool {
 	case *eventsv1.Envelope_LotBought, *eventsv1.Envelope_LotSplitRevised, *eventsv1.Envelope_PurchaseCorrected,
 		*eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved,
 		*eventsv1.Envelope_ProspectAdded, *eventsv1.Envelope_ProspectBought, *eventsv1.Envelope_ProspectDeclined, *eventsv1.Envelope_BuyingTermsSet,
-		*eventsv1.Envelope_SellingTermsSet,
+		*eventsv1.Envelope_ClientSaved, *eventsv1.Envelope_ClientRetired, *eventsv1.Envelope_CommissionTermsSet, *eventsv1.Envelope_EstimateDrafted,
+		*eventsv1.Envelope_EstimateAnswered, *eventsv1.Envelope_ChangeOrderNoted, *eventsv1.Envelope_CommissionCancelled, *eventsv1.Envelope_CommissionPieceBrought,
+		*eventsv1.Envelope_SellingTermsSet, *eventsv1.Envelope_ListingChannelsChanged, *eventsv1.Envelope_MarkdownPlanSet,
+		*eventsv1.Envelope_MarkdownPlanDropped, *eventsv1.Envelope_MarkdownStepSkipped, *eventsv1.Envelope_ChannelSet, *eventsv1.Envelope_ChannelRetired,
 		*eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_PersonChanged, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageHandedOver,
 		*eventsv1.Envelope_FinishPlanAmended, *eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack, *eventsv1.Envelope_PiecePromised, *eventsv1.Envelope_WorkStopped,
 		*eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ClockedOff, *eventsv1.Envelope_ClockEntryCorrected,

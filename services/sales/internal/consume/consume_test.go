@@ -13,10 +13,10 @@ import (
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 )
 
-// story is the life of four pieces: one sold after a markdown, with money back and then come back and sold again;
-// one scrapped while it stood; one sold directly; and a client's own.
+// story is the life of five pieces: one sold after a markdown, with money back and then come back and sold again;
+// one scrapped while it stood; one withdrawn twice and then sold unlisted; one sold directly; and a client's own.
 func story() []inbox.Event {
-	back, given, direct, clients := id.New(), id.New(), id.New(), id.New()
+	back, given, direct, clients, shown := id.New(), id.New(), id.New(), id.New(), id.New()
 	first, second := id.New(), id.New()
 	return []inbox.Event{
 		event("intake", 1, back, 0, takenIn(7, "Dresser")), event("workflow", 1, back, 1, planned("paint")), event("workflow", 2, back, 2, approved("Paint and glaze")),
@@ -24,6 +24,8 @@ func story() []inbox.Event {
 		event("sales", 4, back, 31, refunded(first, 20, false)), event("sales", 5, back, 33, refunded(first, 0, true)),
 		event("sales", 6, back, 40, listed(240)), event("sales", 7, back, 44, sold(second, 240)), event("sales", 8, back, 45, refunded(second, 40, false)),
 		event("intake", 1, given, 0, takenIn(8, "chair")), event("sales", 1, given, 3, listed(80)), event("intake", 2, given, 50, scrapped()),
+		event("intake", 1, shown, 0, takenIn(11, "desk")), event("sales", 1, shown, 2, listed(90)), event("sales", 2, shown, 10, asked(80)),
+		event("sales", 3, shown, 20, withdrawn()), event("sales", 4, shown, 30, listed(85)), event("sales", 5, shown, 33, withdrawn()), event("sales", 6, shown, 40, sold(id.New(), 70)),
 		event("intake", 1, direct, 0, takenIn(9, "chair")), event("sales", 1, direct, 4, sold(id.New(), 60)),
 		event("intake", 1, clients, 0, commissioned(10)), event("sales", 1, clients, 9, sold(id.New(), 900)),
 	}
@@ -32,6 +34,11 @@ func story() []inbox.Event {
 var storyTold = []string{
 	"10 is Oak thing, dresser/// stock false scrapped -",
 	"10 was sold at market stall on 09 for 90000, refunded 0, returned false, ends spell 0, set false",
+	"11 is Oak thing, desk/large/worn/ stock true scrapped -",
+	"11 spell 1.1 at market stall from 02 to 10 for 9000 sold false",
+	"11 spell 1.2 at market stall from 10 to 20 for 8000 sold false",
+	"11 spell 2.1 at market stall from 30 to 33 for 8500 sold false",
+	"11 was sold at market stall on 40 for 7000, refunded 0, returned false, ends spell 0, set false",
 	"7 is Oak thing, dresser/large/worn/paint and glaze stock true scrapped -",
 	"7 spell 1.1 at market stall from 05 to 19 for 30000 sold false",
 	"7 spell 1.2 at market stall from 19 to 30 for 26000 sold true",

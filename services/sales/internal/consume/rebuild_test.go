@@ -60,8 +60,13 @@ func TestKeeper_RestoredProducer(t *testing.T) {
 	with := func(look string) []string {
 		return []string{"7 is Oak thing, chair/large/worn/" + look + " stock true scrapped -",
 			"7 spell 1.1 at market stall from 03 to 06 for 9000 sold true",
-			"7 was sold at market stall on 06 for 8000, refunded 1000, returned false, ends spell 1, set false"}
+			"7 was sold at market stall on 06 for 8000, refunded 1000, returned false, ends spell 1, set false",
+			"8 is Oak thing, desk/large/worn/ stock true scrapped -",
+			"8 spell 1.1 at market stall from 02 to 09 for 9000 sold false", "8 spell 2.1 at market stall from 12 to - for 8500 sold false"}
 	}
+	shown := id.New()
+	intake.events = append(intake.events, event("intake", 1, shown, 0, takenIn(8, "desk")))
+	sales.events = append(sales.events, event("sales", 1, shown, 2, listed(90)), event("sales", 2, shown, 9, withdrawn()), event("sales", 3, shown, 12, listed(85)))
 	compare()
 	same(t, "past", s.told(t), with("paint")...)
 	_, before := s.past(t, 0)

@@ -151,6 +151,10 @@ func asked(to int64) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_AskingPriceChanged{AskingPriceChanged: &eventsv1.AskingPriceChanged{To: usd(to)}}}
 }
 
+func withdrawn() *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_ListingWithdrawn{ListingWithdrawn: &eventsv1.ListingWithdrawn{Channels: []string{"Market stall"}, AskingPrice: usd(80), Reason: "a show"}}}
+}
+
 func sold(sale id.ID, price int64) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceSold{PieceSold: &eventsv1.PieceSold{SaleId: sale.String(), Channel: "market stall", Price: usd(price), Tax: usd(9)}}}
 }

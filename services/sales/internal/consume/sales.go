@@ -38,6 +38,16 @@ func (b *batch) askedOtherwise(ctx context.Context, e inbox.Event, told *eventsv
 	return b.st.NoteAskedOtherwise(ctx, piece, asked, at(e))
 }
 
+// withdrawn notes that a piece is no longer offered: it was seen unsold until then, and nobody knows how much longer it would
+// have stood. On which channels it stood beside the first tells nothing of its price.
+func (b *batch) withdrawn(ctx context.Context, e inbox.Event) error {
+	piece, err := b.of(e)
+	if err != nil {
+		return err
+	}
+	return b.st.NoteWithdrawn(ctx, piece, at(e))
+}
+
 // sold notes a sale.
 func (b *batch) sold(ctx context.Context, e inbox.Event, told *eventsv1.PieceSold) error {
 	piece, err := b.of(e)

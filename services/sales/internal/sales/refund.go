@@ -22,10 +22,11 @@ type Sale struct {
 	Channel string
 	Buyer   string
 	Amounts
-	Refunded      Amounts // sums of what went back
-	PieceReturned bool
-	SoldAt        time.Time
-	Of            SetShare // zero: it was sold by itself
+	FeeFromChannel bool    // nobody said the fee: it follows from what the channel keeps
+	Refunded       Amounts // sums of what went back
+	PieceReturned  bool
+	SoldAt         time.Time
+	Of             SetShare // zero: it was sold by itself
 }
 
 // Refund is one time that something of a sale went back.
@@ -64,7 +65,8 @@ func (l *Listing) Refund(r Refund, currency money.Currency) (Sale, error) {
 		return Sale{}, err
 	}
 	if r.PieceReturned {
-		l.State, l.Channel, l.AskingPrice = NotListed, "", 0
+		l.end(NotListed)
+		l.Channel, l.AskingPrice = "", 0
 	}
 	l.Version++
 	return l.Sales[n], nil

@@ -1,23 +1,24 @@
 // Package sales is how a piece leaves the shop for money, and how money goes back: the
 // rules, without clock, database or wire.
 //
-//	                       ChangeAskingPrice
+//	                       ChangeAskingPrice, ChangeChannels,
+//	                       a step of its markdown plan
 //	                              ⟲
 //	(first) ─▶ not listed ─ List ─▶ listed ───── Sell ───▶ sold
-//	             ▲  │                                      ▲ │
+//	             ▲  │ ◀── Withdraw ──┘                     ▲ │
 //	             │  └──────────────── Sell ────────────────┘ │
 //	             └────────── Refund, piece returned ─────────┘
 //
 // A piece has one listing for all its life and a sale for each time it was sold; only
 // the last sale can be open, that is, without the piece having come back. Money of any
 // sale can go back at any time, before its piece or after it, and alone moves no state.
-// Pieces that are sold together at one price are a set; each has its sale, with its share.
+// Pieces that are sold together at one price are a set; each has its sale, with its share. A listed piece stands on one channel
+// or several at one price, and may have a plan of when less is asked; with the listing that ends.
 // Whether a piece is there at all, since when, scrapped or a client's own is intake's to
 // know; it is asked before a command.
 package sales
 
 import (
-	"cmp"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -54,16 +55,18 @@ type Listing struct {
 	State       State
 	Channel     string       // of the latest listing; empty when there is none
 	AskingPrice money.Amount // zero when there is none
-	Sales       []Sale       // oldest first
+	Others      []string     // channels on which it stands beside Channel, while it is listed
+	Withdrawn   Withdrawal
+	Sales       []Sale // oldest first
 	Version     int64
 }
 
 // New is what sales knows before the first command about a piece.
 func New(p Piece) Listing { return Listing{Piece: p.ID, Tag: p.Tag, State: NotListed} }
 
-// List puts the piece up for sale. Faults: PRICE_ZERO, TIME_BEFORE_INTAKE,
-// PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION.
-func (l *Listing) List(p Piece, at time.Time, channel string, price money.Amount) error {
+// List puts the piece up for sale on one channel or several. Faults: PRICE_ZERO, TIME_BEFORE_INTAKE,
+// PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION, CHANNEL_LISTED_TWICE.
+func (l *Listing) List(p Piece, at time.Time, channel string, price money.Amount, others ...string) error {
 	if err := asked(price); err != nil {
 		return err
 	}
@@ -80,8 +83,10 @@ func (l *Listing) List(p Piece, at time.Time, channel string, price money.Amount
 	case p.Commission:
 		return commission(p)
 	}
-	l.State, l.Channel, l.AskingPrice = Listed, channel, price
-	l.Version++
+	if err := l.stand(append([]string{channel}, others...), "other_channels"); err != nil {
+		return err
+	}
+	l.State, l.AskingPrice, l.Withdrawn = Listed, price, Withdrawal{}
 	return nil
 }
 
@@ -105,12 +110,10 @@ func (l *Listing) ChangeAskingPrice(to money.Amount) (from money.Amount, err err
 	if err := asked(to); err != nil {
 		return 0, err
 	}
-	switch {
-	case l.State == Sold:
-		return 0, l.sold()
-	case l.State == NotListed:
-		return 0, fault.New(fault.Precondition, "PIECE_NOT_LISTED", "Piece %d is not listed; list it at the new price.", l.Tag)
-	case to == l.AskingPrice:
+	if err := l.offered(); err != nil {
+		return 0, err
+	}
+	if to == l.AskingPrice {
 		return 0, fault.New(fault.Precondition, "PRICE_UNCHANGED",
 			"Piece %d is already listed at this price; there is nothing to change.", l.Tag)
 	}
@@ -119,9 +122,8 @@ func (l *Listing) ChangeAskingPrice(to money.Amount) (from money.Amount, err err
 	return from, nil
 }
 
-// Sell sells the piece, listed or not, and returns the sale with its channel: the given
-// one, or else the listing's, or else Direct. Faults: PRICE_ZERO, FEE_ABOVE_PRICE,
-// TAX_ABOVE_PRICE, TIME_BEFORE_INTAKE, PIECE_SCRAPPED, PIECE_SOLD.
+// Sell sells the piece, listed or not, and returns the sale with its channel, as SoldOn says. Faults: PRICE_ZERO,
+// FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, TIME_BEFORE_INTAKE, PIECE_SCRAPPED, PIECE_SOLD, LISTED_ON_SEVERAL_CHANNELS.
 func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
 	if err := s.check(); err != nil {
 		return s, err
@@ -129,8 +131,13 @@ func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
 	if err := l.sellable(p, s.SoldAt); err != nil {
 		return s, err
 	}
-	s.Channel = cmp.Or(s.Channel, l.Channel, Direct)
-	l.State, l.Sales = Sold, append(l.Sales, s)
+	channel, err := l.SoldOn(s.Channel)
+	if err != nil {
+		return s, err
+	}
+	s.Channel = channel
+	l.end(Sold)
+	l.Sales = append(l.Sales, s)
 	l.Version++
 	return s, nil
 }

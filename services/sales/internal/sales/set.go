@@ -1,6 +1,7 @@
 package sales
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"time"
@@ -13,12 +14,13 @@ import (
 
 // Set is pieces that were sold together at one price.
 type Set struct {
-	ID      id.ID
-	Channel string
-	Buyer   string
-	Amounts // of all together
-	SoldAt  time.Time
-	Parts   []Part // in the order in which they were given
+	ID             id.ID
+	Channel        string
+	Buyer          string
+	Amounts             // of all together
+	FeeFromChannel bool // nobody said the fee: it follows from what the channel keeps
+	SoldAt         time.Time
+	Parts          []Part // in the order in which they were given
 }
 
 // Part is a piece of a set and its share: the sale has what of price, tax and fee is its own.
@@ -67,10 +69,8 @@ func SellSet(s Set, members []Member) (Set, error) {
 	if err != nil {
 		return s, err
 	}
-	if s.Channel == "" {
-		if s.Channel, err = oneChannel(members); err != nil {
-			return s, err
-		}
+	if s.Channel, err = SetSoldOn(s.Channel, members); err != nil {
+		return s, err
 	}
 	sales, err := s.split(members, weights)
 	if err != nil {
@@ -107,22 +107,23 @@ func weigh(members []Member) ([]int64, error) {
 	return out, nil
 }
 
-// oneChannel is the channel that those of the members have which are listed, or Direct.
-func oneChannel(members []Member) (string, error) {
-	channel := ""
+// SetSoldOn is the channel on which a set was sold: the given one, or else the only one on which those of the members stand which
+// are listed, or Direct. Fault: SET_ON_SEVERAL_CHANNELS.
+func SetSoldOn(given string, members []Member) (string, error) {
+	channel := given
 	for _, m := range members {
-		switch listed := m.Listing.Channel; {
-		case channel == "":
-			channel = listed
-		case listed != "" && listed != channel:
-			return "", fault.New(fault.Precondition, "SET_ON_SEVERAL_CHANNELS",
-				"The pieces are listed on %s and on %s; say on which channel the set was sold.", channel, listed).At("channel")
+		for _, listed := range append([]string{m.Listing.Channel}, m.Listing.Others...) {
+			switch {
+			case given != "" || listed == "":
+			case channel == "":
+				channel = listed
+			case listed != channel:
+				return "", fault.New(fault.Precondition, "SET_ON_SEVERAL_CHANNELS",
+					"The pieces are listed on %s and on %s; say on which channel the set was sold.", channel, listed).At("channel")
+			}
 		}
 	}
-	if channel == "" {
-		return Direct, nil
-	}
-	return channel, nil
+	return cmp.Or(channel, Direct), nil
 }
 
 // split makes the sale of each member.
@@ -131,8 +132,8 @@ func (s Set) split(members []Member, weights []int64) ([]Sale, error) {
 	out := make([]Sale, len(members))
 	for i, m := range members {
 		out[i] = Sale{ID: id.From(s.ID, m.Piece.ID), Channel: s.Channel, Buyer: s.Buyer, SoldAt: s.SoldAt,
-			Amounts: Amounts{Price: prices[i], Tax: taxes[i], Fee: fees[i]},
-			Of:      SetShare{Set: s.ID, Place: int32(i + 1), Weight: money.Amount(weights[i])}}
+			Amounts: Amounts{Price: prices[i], Tax: taxes[i], Fee: fees[i]}, FeeFromChannel: s.FeeFromChannel,
+			Of: SetShare{Set: s.ID, Place: int32(i + 1), Weight: money.Amount(weights[i])}}
 		if prices[i] == 0 {
 			return nil, fault.New(fault.Invalid, "SHARE_ZERO", "Of this price nothing would be piece %d's; check the price, or give the piece a larger weight.", m.Piece.Tag).At("price")
 		}

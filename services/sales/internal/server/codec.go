@@ -47,7 +47,8 @@ func (s *Server) decodeAmounts(price, tax, fee *moneypb.Money) (a sales.Amounts,
 func (s *Server) encode(l sales.Listing) *salesv1.Listing {
 	out := &salesv1.Listing{
 		Name: id.Name("listings", l.Piece), Piece: id.Name("pieces", l.Piece), Tag: l.Tag, State: states[l.State],
-		Channel: l.Channel, Etag: wire.Etag(l.Version),
+		Channel: l.Channel, Etag: wire.Etag(l.Version), OtherChannels: l.Others,
+		WithdrawTime: wire.ToInstant(l.Withdrawn.At), WithdrawReason: l.Withdrawn.Reason,
 	}
 	if l.AskingPrice != 0 {
 		out.AskingPrice = s.Shop.ToMoney(l.AskingPrice)
@@ -67,7 +68,7 @@ func (s *Server) encodeSale(sale sales.Sale) *salesv1.Sale {
 		Name: id.Name("sales", sale.ID), Channel: sale.Channel, Buyer: sale.Buyer, SaleTime: wire.ToInstant(sale.SoldAt),
 		Price: s.Shop.ToMoney(sale.Price), Tax: s.Shop.ToMoney(sale.Tax), Fee: s.Shop.ToMoney(sale.Fee),
 		PriceRefunded: s.Shop.ToMoney(sale.Refunded.Price), TaxRefunded: s.Shop.ToMoney(sale.Refunded.Tax),
-		FeeReturned: s.Shop.ToMoney(sale.Refunded.Fee), PieceReturned: sale.PieceReturned,
+		FeeReturned: s.Shop.ToMoney(sale.Refunded.Fee), PieceReturned: sale.PieceReturned, FeeFromChannel: sale.FeeFromChannel,
 	}
 	if sale.Of.Set != id.Nil {
 		out.Set = id.Name("sets", sale.Of.Set)
@@ -78,7 +79,7 @@ func (s *Server) encodeSale(sale sales.Sale) *salesv1.Sale {
 func (s *Server) pieceSold(sale sales.Sale) *eventsv1.PieceSold {
 	return &eventsv1.PieceSold{
 		SaleId: sale.ID.String(), Channel: sale.Channel, Buyer: sale.Buyer,
-		Price: s.Shop.ToMoney(sale.Price), Tax: s.Shop.ToMoney(sale.Tax), Fee: s.Shop.ToMoney(sale.Fee),
+		Price: s.Shop.ToMoney(sale.Price), Tax: s.Shop.ToMoney(sale.Tax), Fee: s.Shop.ToMoney(sale.Fee), FeeFromChannel: sale.FeeFromChannel,
 	}
 }
 

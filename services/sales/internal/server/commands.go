@@ -9,6 +9,7 @@ import (
 	"tackfree/pkg/wire"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
+	"tackfree/services/sales/internal/sales"
 	"tackfree/services/sales/internal/store"
 )
 
@@ -37,13 +38,16 @@ func (s *Server) CreateListing(ctx context.Context, r *salesv1.CreateListingRequ
 		if err != nil {
 			return nil, err
 		}
-		if err := l.List(piece, at, wire.Name(r.Channel), price); err != nil {
+		if err := l.List(piece, at, wire.Name(r.Channel), price, names(r.OtherChannels)...); err != nil {
+			return nil, err
+		}
+		if err := open(ctx, st, "channel", l.Channels()); err != nil {
 			return nil, err
 		}
 		if err := st.Update(ctx, l); err != nil {
 			return nil, err
 		}
-		e := &eventsv1.PieceListed{Channel: l.Channel, AskingPrice: s.Shop.ToMoney(l.AskingPrice)}
+		e := &eventsv1.PieceListed{Channel: l.Channel, AskingPrice: s.Shop.ToMoney(l.AskingPrice), OtherChannels: l.Others}
 		return &salesv1.CreateListingResponse{Listing: s.encode(l)}, s.append(ctx, tx, l, at, now, e)
 	})
 }
@@ -65,11 +69,8 @@ func (s *Server) ChangeAskingPrice(ctx context.Context, r *salesv1.ChangeAskingP
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*salesv1.ChangeAskingPriceResponse, error) {
 		st := store.New(tx)
-		l, err := st.Lock(ctx, pieceID)
+		l, err := lockAt(ctx, st, pieceID, r.Etag)
 		if err != nil {
-			return nil, err
-		}
-		if err := wire.CheckEtag(r.Etag, l.Version); err != nil {
 			return nil, err
 		}
 		from, err := l.ChangeAskingPrice(price)
@@ -105,7 +106,13 @@ func (s *Server) SellPiece(ctx context.Context, r *salesv1.SellPieceRequest) (*s
 		if err != nil {
 			return nil, err
 		}
-		sale, err := l.Sell(piece, offered)
+		sale := offered
+		if r.Fee == nil {
+			if err := feeOf(ctx, st, l, &sale); err != nil {
+				return nil, err
+			}
+		}
+		sale, err = l.Sell(piece, sale)
 		if err != nil {
 			return nil, err
 		}
@@ -118,6 +125,17 @@ func (s *Server) SellPiece(ctx context.Context, r *salesv1.SellPieceRequest) (*s
 		return &salesv1.SellPieceResponse{Sale: s.encodeSale(sale), Listing: s.encode(l)},
 			s.append(ctx, tx, l, sale.SoldAt, now, s.pieceSold(sale))
 	})
+}
+
+// feeOf sets the fee of a sale of which nobody said it by what its channel keeps. What cannot be sold it leaves to Sell. Fault:
+// FEE_ABOVE_PRICE.
+func feeOf(ctx context.Context, st store.Store, l sales.Listing, sale *sales.Sale) error {
+	channel, err := l.SoldOn(sale.Channel)
+	if err != nil || l.State == sales.Sold {
+		return nil
+	}
+	sale.FeeFromChannel, err = takeFee(ctx, st, channel, &sale.Amounts)
+	return err
 }
 
 // RefundSale implements SalesService.

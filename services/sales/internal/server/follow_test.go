@@ -66,7 +66,7 @@ func TestService_Follows(t *testing.T) {
 			eventsv1.RegisterEventLogServiceServer(r, intake)
 		}),
 		"workflow": svctest.Fake(t, func(r grpc.ServiceRegistrar) { eventsv1.RegisterEventLogServiceServer(r, workflow) })}})
-	b := &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), salesv1.NewPriceAdviceServiceClient(s.Conn), pieces}
+	b := over(s, pieces)
 	piece := b.piece()
 	at, err := id.One("piece", piece, "pieces")
 	if err != nil {

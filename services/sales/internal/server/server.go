@@ -1,4 +1,4 @@
-// Package server answers SalesService, SetService and PriceAdviceService: it reads the request, lets the domain decide in
+// Package server answers SalesService, SetService, ChannelService, ListingService, MarkdownService and PriceAdviceService: it reads the request, lets the domain decide in
 // one transaction, keeps the change with its event, and writes the answer.
 package server
 
@@ -26,24 +26,32 @@ type Intake interface {
 	GetPiece(context.Context, *intakev1.GetPieceRequest, ...grpc.CallOption) (*intakev1.GetPieceResponse, error)
 }
 
-// Server implements SalesService, SetService and PriceAdviceService.
+// Server implements the services of sales.
 type Server struct {
 	salesv1.UnimplementedSalesServiceServer
 	salesv1.UnimplementedSetServiceServer
+	salesv1.UnimplementedChannelServiceServer
+	salesv1.UnimplementedListingServiceServer
+	salesv1.UnimplementedMarkdownServiceServer
 	salesv1.UnimplementedPriceAdviceServiceServer
 	DB        *pg.DB
 	Log       *outbox.Log
 	Shop      wire.Shop
 	Intake    Intake
 	Prospects Prospects
+	Photos    Photos
+	Stages    Stages
 
 	learned learned
 }
 
-// Register serves all three services.
+// Register serves all of them.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	salesv1.RegisterSalesServiceServer(r, s)
 	salesv1.RegisterSetServiceServer(r, s)
+	salesv1.RegisterChannelServiceServer(r, s)
+	salesv1.RegisterListingServiceServer(r, s)
+	salesv1.RegisterMarkdownServiceServer(r, s)
 	salesv1.RegisterPriceAdviceServiceServer(r, s)
 }
 
@@ -57,10 +65,14 @@ func (s *Server) piece(ctx context.Context, piece id.ID) (sales.Piece, error) {
 	if err != nil {
 		return sales.Piece{}, err
 	}
-	p := r.GetPiece()
+	return s.pieceOf(piece, r.GetPiece()), nil
+}
+
+// pieceOf is what intake says of a piece.
+func (s *Server) pieceOf(piece id.ID, p *intakev1.Piece) sales.Piece {
 	return sales.Piece{
 		ID: piece, Tag: p.GetTag(), Scrapped: p.GetState() == intakev1.Piece_STATE_SCRAPPED, Commission: p.GetCommission() != nil,
-		TakenInAt: p.GetTakenInTime().AsTime().In(s.Shop.Zone)}, nil
+		TakenInAt: p.GetTakenInTime().AsTime().In(s.Shop.Zone)}
 }
 
 // append writes the event that made the listing's present version.

@@ -71,7 +71,16 @@ type bundle struct {
 	salesv1.SalesServiceClient
 	salesv1.SetServiceClient
 	salesv1.PriceAdviceServiceClient
+	salesv1.ChannelServiceClient
+	salesv1.ListingServiceClient
+	salesv1.MarkdownServiceClient
 	intake *intakeFake
+}
+
+// over makes all clients of a running service.
+func over(s *svctest.Service, intake *intakeFake) *bundle {
+	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), salesv1.NewPriceAdviceServiceClient(s.Conn),
+		salesv1.NewChannelServiceClient(s.Conn), salesv1.NewListingServiceClient(s.Conn), salesv1.NewMarkdownServiceClient(s.Conn), intake}
 }
 
 func setup(t *testing.T) *bundle {
@@ -79,7 +88,7 @@ func setup(t *testing.T) *bundle {
 	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) { intakev1.RegisterIntakeServiceServer(r, intake) })
 	s := svctest.Start(t, salessvc.Name, salessvc.Run, svctest.Options{SignIn: true, Peers: map[string]grpc.ClientConnInterface{"intake": peer}})
-	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), salesv1.NewPriceAdviceServiceClient(s.Conn), intake}
+	return over(s, intake)
 }
 
 // piece takes a stock piece in.

@@ -29,7 +29,8 @@ func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*sales
 		if pieceErr != nil {
 			return nil, pieceErr
 		}
-		listings, err := store.New(tx).LockOrMakeAll(ctx, pieces)
+		st := store.New(tx)
+		listings, err := st.LockOrMakeAll(ctx, pieces)
 		if err != nil {
 			return nil, err
 		}
@@ -37,7 +38,13 @@ func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*sales
 		for i, m := range members {
 			sold[i] = sales.Member{Piece: pieces[i], Listing: &listings[i], Weight: m.Weight}
 		}
-		set, err := sales.SellSet(offered, sold)
+		set := offered
+		if channel, unclear := sales.SetSoldOn(set.Channel, sold); r.Fee == nil && unclear == nil {
+			if set.FeeFromChannel, err = takeFee(ctx, st, channel, &set.Amounts); err != nil {
+				return nil, err
+			}
+		}
+		set, err = sales.SellSet(set, sold)
 		if err != nil {
 			return nil, err
 		}
@@ -135,7 +142,7 @@ func (s *Server) GetSet(ctx context.Context, r *salesv1.GetSetRequest) (*salesv1
 
 func (s *Server) encodeSet(set sales.Set) *salesv1.Set {
 	out := &salesv1.Set{Name: id.Name("sets", set.ID), Channel: set.Channel, Buyer: set.Buyer, SaleTime: wire.ToInstant(set.SoldAt),
-		Price: s.Shop.ToMoney(set.Price), Tax: s.Shop.ToMoney(set.Tax), Fee: s.Shop.ToMoney(set.Fee)}
+		Price: s.Shop.ToMoney(set.Price), Tax: s.Shop.ToMoney(set.Tax), Fee: s.Shop.ToMoney(set.Fee), FeeFromChannel: set.FeeFromChannel}
 	for _, p := range set.Parts {
 		out.Parts = append(out.Parts, &salesv1.Set_Part{
 			Piece: id.Name("pieces", p.Piece), Tag: p.Tag, Weight: s.Shop.ToMoney(p.Sale.Of.Weight), Sale: s.encodeSale(p.Sale)})

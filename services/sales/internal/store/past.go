@@ -59,6 +59,11 @@ func (s Store) NoteSold(ctx context.Context, of advice.Sale) error {
 	return s.q.EndStretch(ctx, storedb.EndStretchParams{PieceID: of.Piece, ToAt: of.SoldAt, Ended: "sold"})
 }
 
+// NoteWithdrawn notes that a piece is no longer offered, unsold.
+func (s Store) NoteWithdrawn(ctx context.Context, piece id.ID, at time.Time) error {
+	return s.q.EndStretch(ctx, storedb.EndStretchParams{PieceID: piece, ToAt: at, Ended: "withdrawn"})
+}
+
 // NoteRefunded notes what of a sale's price went back, and whether its piece came back.
 func (s Store) NoteRefunded(ctx context.Context, sale id.ID, price money.Amount, returned bool) error {
 	return s.q.NoteRefunded(ctx, storedb.NoteRefundedParams{SaleID: sale, Refunded: int64(price), Returned: returned})
@@ -136,5 +141,12 @@ func orZero(t *time.Time) time.Time {
 	if t == nil {
 		return time.Time{}
 	}
-	return *t
+	return t.UTC()
+}
+
+func orNil(t time.Time) *time.Time {
+	if t.IsZero() {
+		return nil
+	}
+	return &t
 }

@@ -7,12 +7,13 @@ ON CONFLICT (piece_id) DO NOTHING;
 SELECT FROM listing WHERE piece_id = @piece_id FOR UPDATE;
 
 -- name: UpdateListing :exec
-UPDATE listing SET state = @state, channel = @channel, asking_price = @asking_price, version = @version
+UPDATE listing SET state = @state, channel = @channel, asking_price = @asking_price, version = @version,
+    other_channels = @other_channels, withdrawn_at = sqlc.narg(withdrawn_at), withdraw_reason = @withdraw_reason
 WHERE piece_id = @piece_id;
 
 -- name: InsertSale :exec
-INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight)
-VALUES (@id, @piece_id, @position, @channel, @buyer, @price, @tax, @fee, @sold_at, @set_id, @set_place, @set_weight);
+INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight, fee_from_channel)
+VALUES (@id, @piece_id, @position, @channel, @buyer, @price, @tax, @fee, @sold_at, @set_id, @set_place, @set_weight, @fee_from_channel);
 
 -- name: UpdateSale :exec
 UPDATE sale SET price_refunded = @price_refunded, tax_refunded = @tax_refunded, fee_returned = @fee_returned,
@@ -29,31 +30,32 @@ SELECT piece_id FROM sale WHERE id = @id;
 -- name: GetListing :many
 -- A listing and its sales are read by one statement, so that they are of one moment: a
 -- row for each sale, and one row without a sale for a listing that has none.
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
+SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
 FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id = @piece_id ORDER BY position;
 
 -- name: ListListings :many
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
+SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
 FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id IN (
     SELECT page.piece_id FROM listing AS page
     WHERE (page.tag, page.piece_id) > (@after_tag::integer, @after_piece::uuid)
         AND (cardinality(@of_pieces::uuid[]) = 0 OR page.piece_id = ANY (@of_pieces::uuid[]))
+        AND (NOT @only_listed::boolean OR page.state = 'listed')
     ORDER BY page.tag, page.piece_id LIMIT @page_limit)
 ORDER BY tag, listing.piece_id, position;
 
 -- name: InsertSet :exec
-INSERT INTO sale_set (id, channel, buyer, price, tax, fee, sold_at)
-VALUES (@id, @channel, @buyer, @price, @tax, @fee, @sold_at);
+INSERT INTO sale_set (id, channel, buyer, price, tax, fee, sold_at, fee_from_channel)
+VALUES (@id, @channel, @buyer, @price, @tax, @fee, @sold_at, @fee_from_channel);
 
 -- name: GetSet :many
 -- A set and its sales are read by one statement, so that they are of one moment: a row for each.
-SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.tax, sale_set.fee, sale_set.sold_at,
+SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.tax, sale_set.fee, sale_set.sold_at, sale_set.fee_from_channel,
     sale.id AS sale_id, sale.piece_id, tag, sale.price AS share_of_price, sale.tax AS share_of_tax, sale.fee AS share_of_fee,
     price_refunded, tax_refunded, fee_returned, piece_returned, set_place, set_weight
 FROM sale_set JOIN sale ON sale.set_id = sale_set.id JOIN listing ON listing.piece_id = sale.piece_id
@@ -162,3 +164,68 @@ DELETE FROM selling_belief;
 
 -- name: AddSellingBelief :exec
 INSERT INTO selling_belief (kind_key, position, kind, low, high, days_likely) VALUES (@kind_key, @position, @kind, @low, @high, @days_likely);
+
+-- name: MakeChannel :exec
+INSERT INTO channel (id, name_key, display_name, kind, web_address, retired, has_fees, percent, fixed, whole_price, minimum, with_tax, version)
+VALUES (@id, @name_key, @display_name, '', '', false, false, 0, 0, false, 0, false, 0)
+ON CONFLICT (name_key) DO NOTHING;
+
+-- name: LockChannelByKey :exec
+SELECT FROM channel WHERE name_key = @name_key FOR UPDATE;
+
+-- name: LockChannel :exec
+SELECT FROM channel WHERE id = @id FOR UPDATE;
+
+-- Channels by name, with their tiers in order: a row for each tier, and one for a channel that has none. Of those named, by id or
+-- by name; of none: all after one.
+-- name: ListChannels :many
+SELECT channel.id, name_key, display_name, kind, web_address, retired, has_fees, channel.percent, fixed, whole_price, minimum, most, with_tax, version,
+    from_price, channel_tier.percent AS tier_percent
+FROM channel LEFT JOIN channel_tier ON channel_tier.channel_id = channel.id
+WHERE channel.id IN (
+    SELECT page.id FROM channel AS page
+    WHERE page.name_key > @after_key AND (@show_retired::boolean OR NOT page.retired)
+        AND (cardinality(@ids::uuid[]) = 0 OR page.id = ANY (@ids::uuid[]))
+        AND (cardinality(@keys::text[]) = 0 OR page.name_key = ANY (@keys::text[]))
+    ORDER BY page.name_key LIMIT @page_limit)
+ORDER BY name_key, from_price;
+
+-- name: UpdateChannel :exec
+UPDATE channel SET display_name = @display_name, kind = @kind, web_address = @web_address, retired = @retired, has_fees = @has_fees,
+    percent = @percent, fixed = @fixed, whole_price = @whole_price, minimum = @minimum, most = sqlc.narg(most), with_tax = @with_tax, version = @version
+WHERE id = @id;
+
+-- name: ForgetTiers :exec
+DELETE FROM channel_tier WHERE channel_id = @channel_id;
+
+-- name: AddTier :exec
+INSERT INTO channel_tier (channel_id, from_price, percent) VALUES (@channel_id, @from_price, @percent);
+
+-- A plan with its steps in order: a row for each.
+-- name: GetMarkdownPlan :many
+SELECT plan.state AS plan_state, least_price, from_advice, set_at, on_day, asking_price, step.state, done_at
+FROM markdown_plan plan JOIN markdown_step step ON step.piece_id = plan.piece_id
+WHERE plan.piece_id = @piece_id ORDER BY on_day;
+
+-- name: SaveMarkdownPlan :exec
+INSERT INTO markdown_plan (piece_id, state, least_price, from_advice, set_at) VALUES (@piece_id, @state, @least_price, @from_advice, @set_at)
+ON CONFLICT (piece_id) DO UPDATE SET state = excluded.state, least_price = excluded.least_price, from_advice = excluded.from_advice, set_at = excluded.set_at;
+
+-- name: ForgetMarkdownSteps :exec
+DELETE FROM markdown_step WHERE piece_id = @piece_id;
+
+-- name: AddMarkdownStep :exec
+INSERT INTO markdown_step (piece_id, on_day, asking_price, state, done_at) VALUES (@piece_id, @on_day, @asking_price, @state, sqlc.narg(done_at));
+
+-- With the listing its plan ends.
+-- name: EndMarkdownPlan :exec
+UPDATE markdown_plan SET state = 'ended' WHERE piece_id = @piece_id AND state = 'running';
+
+-- Pieces of which a step is due by a day. What was scrapped while it was listed is asked for at no price.
+-- name: PiecesWithMarkdownDue :many
+SELECT DISTINCT step.piece_id FROM markdown_step step
+    JOIN markdown_plan plan ON plan.piece_id = step.piece_id
+    JOIN listing ON listing.piece_id = step.piece_id
+    LEFT JOIN past_piece ON past_piece.piece_id = step.piece_id
+WHERE step.state = 'planned' AND step.on_day <= @today AND plan.state = 'running' AND listing.state = 'listed' AND scrapped_at IS NULL
+ORDER BY step.piece_id;

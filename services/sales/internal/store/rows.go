@@ -19,7 +19,7 @@ func toRow(l sales.Listing) storedb.MakeListingParams {
 func toSaleRow(piece id.ID, position int, s sales.Sale) storedb.InsertSaleParams {
 	row := storedb.InsertSaleParams{
 		ID: s.ID, PieceID: piece, Position: int32(position), Channel: s.Channel, Buyer: s.Buyer,
-		Price: int64(s.Price), Tax: int64(s.Tax), Fee: int64(s.Fee), SoldAt: s.SoldAt,
+		Price: int64(s.Price), Tax: int64(s.Tax), Fee: int64(s.Fee), SoldAt: s.SoldAt, FeeFromChannel: s.FeeFromChannel,
 	}
 	if s.Of.Set != id.Nil {
 		weight := int64(s.Of.Weight)
@@ -42,7 +42,8 @@ func fromRows(rows []storedb.GetListingRow) []sales.Listing {
 		if len(all) == 0 || all[len(all)-1].Piece != row.PieceID {
 			all = append(all, sales.Listing{
 				Piece: row.PieceID, Tag: row.Tag, State: sales.State(row.State), Channel: row.Channel,
-				AskingPrice: money.Amount(row.AskingPrice), Version: row.Version})
+				AskingPrice: money.Amount(row.AskingPrice), Version: row.Version, Others: noneIsNil(row.OtherChannels),
+				Withdrawn: sales.Withdrawal{At: orZero(row.WithdrawnAt), Reason: row.WithdrawReason}})
 		}
 		if row.SaleID.Valid {
 			l := &all[len(all)-1]
@@ -57,7 +58,7 @@ func fromSaleRow(row storedb.GetListingRow) sales.Sale {
 	s := sales.Sale{
 		ID: row.SaleID.UUID, Channel: *row.SaleChannel, Buyer: *row.Buyer,
 		Amounts: amounts(row.Price, row.Tax, row.Fee), Refunded: amounts(row.PriceRefunded, row.TaxRefunded, row.FeeReturned),
-		PieceReturned: *row.PieceReturned, SoldAt: row.SoldAt.UTC(),
+		PieceReturned: *row.PieceReturned, SoldAt: row.SoldAt.UTC(), FeeFromChannel: *row.FeeFromChannel,
 	}
 	if row.SetID.Valid {
 		s.Of = sales.SetShare{Set: row.SetID.UUID, Place: *row.SetPlace, Weight: money.Amount(*row.SetWeight)}
@@ -67,4 +68,12 @@ func fromSaleRow(row storedb.GetListingRow) sales.Sale {
 
 func amounts(price, tax, fee *int64) sales.Amounts {
 	return sales.Amounts{Price: money.Amount(*price), Tax: money.Amount(*tax), Fee: money.Amount(*fee)}
+}
+
+// noneIsNil tells an empty list as none at all.
+func noneIsNil(names []string) []string {
+	if len(names) == 0 {
+		return nil
+	}
+	return names
 }

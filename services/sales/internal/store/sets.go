@@ -33,7 +33,7 @@ func (s Store) LockOrMakeAll(ctx context.Context, pieces []sales.Piece) ([]sales
 // InsertSet writes a new set; its sales come after it.
 func (s Store) InsertSet(ctx context.Context, set sales.Set) error {
 	return s.q.InsertSet(ctx, storedb.InsertSetParams{
-		ID: set.ID, Channel: set.Channel, Buyer: set.Buyer, Price: int64(set.Price), Tax: int64(set.Tax), Fee: int64(set.Fee), SoldAt: set.SoldAt})
+		ID: set.ID, Channel: set.Channel, Buyer: set.Buyer, Price: int64(set.Price), Tax: int64(set.Tax), Fee: int64(set.Fee), SoldAt: set.SoldAt, FeeFromChannel: set.FeeFromChannel})
 }
 
 // GetSet reads a set with its sales. Fault: SET_NOT_FOUND.
@@ -46,10 +46,10 @@ func (s Store) GetSet(ctx context.Context, set id.ID) (out sales.Set, err error)
 		return out, fault.New(fault.NotFound, "SET_NOT_FOUND", "There is no such set; the sale of a piece that was sold in one names it.").At("name")
 	}
 	first := rows[0]
-	out = sales.Set{ID: set, Channel: first.Channel, Buyer: first.Buyer, Amounts: amounts(&first.Price, &first.Tax, &first.Fee), SoldAt: first.SoldAt}
+	out = sales.Set{ID: set, Channel: first.Channel, Buyer: first.Buyer, Amounts: amounts(&first.Price, &first.Tax, &first.Fee), SoldAt: first.SoldAt, FeeFromChannel: first.FeeFromChannel}
 	for _, row := range rows {
 		out.Parts = append(out.Parts, sales.Part{Piece: row.PieceID, Tag: row.Tag, Sale: sales.Sale{
-			ID: row.SaleID, Channel: out.Channel, Buyer: out.Buyer, SoldAt: out.SoldAt, Amounts: amounts(&row.ShareOfPrice, &row.ShareOfTax, &row.ShareOfFee),
+			ID: row.SaleID, Channel: out.Channel, Buyer: out.Buyer, SoldAt: out.SoldAt, FeeFromChannel: out.FeeFromChannel, Amounts: amounts(&row.ShareOfPrice, &row.ShareOfTax, &row.ShareOfFee),
 			Refunded: amounts(&row.PriceRefunded, &row.TaxRefunded, &row.FeeReturned), PieceReturned: row.PieceReturned,
 			Of: sales.SetShare{Set: set, Place: *row.SetPlace, Weight: money.Amount(*row.SetWeight)}}})
 	}

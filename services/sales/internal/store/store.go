@@ -35,6 +35,8 @@ var Constraints = pg.Constraints{
 	"refund_of_something": fault.New(fault.Invalid, "REFUND_OF_NOTHING", "The refund gives nothing back.").At("price"),
 	"refund_returns_once": fault.New(fault.Precondition, "SALE_ALREADY_RETURNED",
 		"The piece of this sale has already come back; refund the money alone.").At("piece_returned"),
+	"channel_minimum_within_most": fault.New(fault.Invalid, "FEE_MINIMUM_ABOVE_MOST",
+		"The least that the channel keeps is above the most.").At("fees.minimum"),
 	"selling_belief_once": fault.New(fault.Invalid, "KIND_TWICE", "A kind of piece is said twice; say once what it brings.").At("terms.beliefs"),
 	"selling_belief_upright": fault.New(fault.Invalid, "GUESS_UPSIDE_DOWN",
 		"The low price must be above zero and not above the high one.").At("terms.beliefs"),
@@ -96,7 +98,16 @@ func (s Store) List(ctx context.Context, afterTag int32, afterPiece id.ID, only 
 	if only == nil {
 		only = []id.ID{} // null is no list to the database, and not an empty one
 	}
-	rows, err := s.q.ListListings(ctx, storedb.ListListingsParams{AfterTag: afterTag, AfterPiece: afterPiece, OfPieces: only, PageLimit: limit})
+	return s.list(ctx, storedb.ListListingsParams{AfterTag: afterTag, AfterPiece: afterPiece, OfPieces: only, PageLimit: limit})
+}
+
+// ListOffered is List of what is for sale now.
+func (s Store) ListOffered(ctx context.Context, afterTag int32, afterPiece id.ID, limit int32) ([]sales.Listing, error) {
+	return s.list(ctx, storedb.ListListingsParams{AfterTag: afterTag, AfterPiece: afterPiece, OfPieces: []id.ID{}, OnlyListed: true, PageLimit: limit})
+}
+
+func (s Store) list(ctx context.Context, of storedb.ListListingsParams) ([]sales.Listing, error) {
+	rows, err := s.q.ListListings(ctx, of)
 	if err != nil {
 		return nil, err
 	}
@@ -107,10 +118,19 @@ func (s Store) List(ctx context.Context, afterTag int32, afterPiece id.ID, only 
 	return fromRows(same), nil
 }
 
-// Update writes what a command may change of a listing itself.
+// Update writes what a command may change of a listing itself; once that is over, so is the markdown plan.
 func (s Store) Update(ctx context.Context, l sales.Listing) error {
-	return s.q.UpdateListing(ctx, storedb.UpdateListingParams{
-		PieceID: l.Piece, State: string(l.State), Channel: l.Channel, AskingPrice: int64(l.AskingPrice), Version: l.Version})
+	others := l.Others
+	if others == nil {
+		others = []string{}
+	}
+	err := s.q.UpdateListing(ctx, storedb.UpdateListingParams{
+		PieceID: l.Piece, State: string(l.State), Channel: l.Channel, AskingPrice: int64(l.AskingPrice), Version: l.Version,
+		OtherChannels: others, WithdrawnAt: orNil(l.Withdrawn.At), WithdrawReason: l.Withdrawn.Reason})
+	if err != nil || l.State == sales.Listed {
+		return err
+	}
+	return s.q.EndMarkdownPlan(ctx, l.Piece)
 }
 
 // InsertSale writes the listing's newest sale. Faults at commit: PIECE_SOLD, PRICE_ZERO,

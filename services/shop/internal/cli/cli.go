@@ -30,6 +30,9 @@ type CLI struct {
 	Up         upCmd          `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
 	Piece      pieceCmd       `cmd:"" help:"Pieces: what comes in and what is given up."`
 	Prospect   prospectCmd    `cmd:"" help:"Pieces that might be bought: what to pay for them, and what became of them."`
+	Print      printCmd       `cmd:"" help:"Labels as PDF: tags of pieces, bags with their hardware, cans."`
+	Client     clientCmd      `cmd:"" help:"Clients: whose pieces are refinished, and how they are reached."`
+	Commission commissionCmd  `cmd:"" help:"What clients order: estimates, approvals, change orders, and what is owed."`
 	Photo      photoCmd       `cmd:"" help:"Photos of pieces: added, looked at, described, taken away."`
 	Person     personCmd      `cmd:"" help:"People who do the work."`
 	Route      routeCmd       `cmd:"" help:"Named orders of steps."`
@@ -60,6 +63,8 @@ type CLI struct {
 	Storage    storageCmd     `cmd:"" help:"Where stock stands and what that asks for: flammable liquids, solvent in the air, waste, oily rags."`
 	Equipment  equipmentCmd   `cmd:"" help:"What runs while stages are done, and when it is due for service."`
 	Sale       saleCmd        `cmd:"" help:"Listing, selling, giving money back; what to ask."`
+	Listing    listingCmd     `cmd:"" help:"What stands for sale, and when less is asked."`
+	Channel    channelCmd     `cmd:"" help:"Where pieces are offered, and what that keeps."`
 	Cost       costCmd        `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
 	Verify     verifyCmd      `cmd:"" help:"The same as cost verify."`
 	Calc       calcCmd        `cmd:"" help:"The arithmetic of air, wood and films; needs no shop."`

@@ -11,7 +11,7 @@ import (
 
 // noTable are commands that answer a question and have no rows for a spreadsheet, and why.
 var noTable = map[string]string{
-	"bench pages": "a measurement", "bench clock": "a measurement", "bench costing": "a measurement", "bench floor": "a measurement", "bench growth": "a measurement",
+	"bench advice": "a measurement", "bench pages": "a measurement", "bench clock": "a measurement", "bench costing": "a measurement", "bench floor": "a measurement", "bench growth": "a measurement",
 	"bench lag": "a measurement", "bench planner": "a measurement", "bench outage": "a measurement", "bench rebuild": "a measurement", "bench restock": "a measurement",
 	"bench stock": "a measurement", "bench verify": "a measurement",
 	"calc coverage": "arithmetic", "calc dewpoint": "arithmetic", "calc dry": "arithmetic", "calc emc": "arithmetic", "calc sand": "arithmetic", "calc voc": "arithmetic",
@@ -20,7 +20,7 @@ var noTable = map[string]string{
 	"cost watch": "goes on for ever; --json is how programs read it", "watch": "goes on for ever; --json is how programs read it",
 	"day": "a page of several lists; clock list, stage next and hours have each", "demo": "plays a story; cost list has its rows",
 	"owner claim": "brings a secret", "owner reset": "brings a secret", "person pin": "brings a secret", "person passphrase": "brings a secret", "token add": "answers with a secret",
-	"health": "answers by its exit code", "photo save": "writes a file", "plan-finish": "a page of several lists; --json has them", "plan solve": "figures; --out has the plan", "provision": "sets up", "restored": "sets up",
+	"health": "answers by its exit code", "photo save": "writes a file", "print bags": "writes a file", "print cans": "writes a file", "print tags": "writes a file", "plan-finish": "a page of several lists; --json has them", "plan solve": "figures; --out has the plan", "provision": "sets up", "restored": "sets up",
 	"stock export": "is a table already", "up": "opens a shop",
 }
 
@@ -59,11 +59,15 @@ var listLines = map[string]string{
 	"air now booth": "reading.celsius fit_for_coating", "air readings booth": "zone read_time celsius", "air zones": "name display_name kind",
 	"batch list": "name state", "batch ready": "stage_kind stages",
 	"board": "piece_tag state next promise_time value value.currency", "clock list": "person start_time end_time", "clock review list": "name kind",
+	"channel list": "display_name fees.percent fees.fixed retired", "channel show Fair": "display_name fees.most",
+	"listing feed": "tag title text asking_price channels photos", "listing plan show 1": "date asking_price state", "listing text 1": "text facts",
 	"cost accounts": "account title", "cost burden list": "effective_date", "cost dead": "name producer first_time", "cost overhead actual list": "amount amount.currency",
 	"cost overhead estimate rent=24000 --hours 6240h": "what amount hours per_hour", "cost overhead list": "effective_date", "cost payroll show 2026-03-16": "person_name",
 	"cost rates": "effective_date", "cost rule list": "effective_date", "cost shop": "account balance balance.currency", "cost standard list": "effective_date",
 	"floor-plan show": "piece_tag person_name start_time end_time", "floor-plan propose": "piece_tag person_name start_time end_time", "promise suggest --route painted": "chance promise_time", "what-if --away Nell=2026-03-02": "before.chance after.piece_tag after.end_time",
-	"dry list": "piece_tag ready.likely_time", "equipment hours 1": "display_name used.seconds cost", "equipment list": "equipment.display_name total.seconds", "equipment services Turbine": "service_time",
+	"client list": "number details.display_name", "client show 1": "number details.phone", "commission list": "number client_name state", "commission show 3": "number invoice.total",
+	"commission suggest --piece 1": "what price price.currency labour.hours_likely",
+	"dry list":                     "piece_tag ready.likely_time", "equipment hours 1": "display_name used.seconds cost", "equipment list": "equipment.display_name total.seconds", "equipment services Turbine": "service_time",
 	"hours": "person_name labour_time.seconds", "inspect kinds": "kind", "inspect list": "piece_tag", "inspect report": "defect_kind defects", "mix list": "name", "mix recipe list": "name parts",
 	"mix recipe show 'Wash coat'": "name", "mix show 12": "name", "outside list": "piece_tag firm", "person list": "display_name skills", "person show Nell": "display_name skills",
 	"photo list 1": "piece_tag number moment note",

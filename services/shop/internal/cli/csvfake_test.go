@@ -35,6 +35,7 @@ func withAll(t *testing.T) *fake {
 	f.plan = planned3(t).plan
 	f.floorOfAll()
 	buying(f)
+	offering(f)
 	f.shelfOfAll()
 	f.listings = []*salesv1.Listing{{Name: "listings/a", Piece: "pieces/a", Tag: 1, AskingPrice: usd(190_00), Sales: []*salesv1.Sale{{Name: "sales/1", Price: usd(175_00), Buyer: "@B"}}}}
 	f.wages.rules = []*costingv1.PayRule{{EffectiveDate: march(2), WeeklyOvertimeAfter: durationpb.New(40 * 3600e9)}}

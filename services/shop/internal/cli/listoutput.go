@@ -25,10 +25,13 @@ func (l listOutput) print(e *env, m proto.Message, text func() error) error {
 var rowsAt = map[protoreflect.FullName]string{
 	"tackfree.costing.v1.GetAccountRulesResponse":     "accounts",
 	"tackfree.costing.v1.GetPayrollWeekResponse":      "payroll_week.lines",
+	"tackfree.intake.v1.SuggestEstimateResponse":      "draft.lines",
 	"tackfree.materials.v1.GetFlammablesResponse":     "places",
 	"tackfree.materials.v1.GetOilyWasteResponse":      "work",
 	"tackfree.materials.v1.GetOrderResponse":          "order.lines",
 	"tackfree.sales.v1.AdvisePriceResponse":           "ways",
+	"tackfree.sales.v1.GetListingTextResponse":        "text.lines",
+	"tackfree.sales.v1.GetMarkdownPlanResponse":       "plan.steps",
 	"tackfree.sales.v1.Listing":                       "sales",
 	"tackfree.sales.v1.Set":                           "parts",
 	"tackfree.workflow.v1.CheckFinishPlanResponse":    "findings",

@@ -30,7 +30,7 @@ type takeInCmd struct {
 	Price  string   `help:"What it was bought for." xor:"price" placeholder:"AMOUNT"`
 	Source string   `help:"Where it was bought." xor:"source"`
 	Date   string   `help:"The day it was bought; without it, the day it came in." xor:"date" placeholder:"DAY"`
-	Client string   `help:"Whose piece it is." xor:"price,source,date"`
+	Client string   `help:"Whose piece it is: a name, or the number of somebody in the list of clients." xor:"price,source,date"`
 	Part   []string `help:"A part: LABEL, or LABEL:COUNT, or LABEL:COUNT:LENGTHxWIDTH[xTHICKNESS] such as drawer:3:16inx7in. Repeat for each, at least one." placeholder:"PART" sep:"none"`
 	Tag    int32    `help:"The number on its tag; without it, the next free one." placeholder:"NUMBER"`
 
@@ -83,8 +83,9 @@ func (c *takeInCmd) Run(e *env) error {
 
 func (c *takeInCmd) origin(ctx context.Context, shop *client.Shop, r *intakev1.TakeInPieceRequest) error {
 	if c.Client != "" {
-		r.Origin = &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: c.Client}}
-		return nil
+		theirs, err := commissionOf(ctx, shop, c.Client)
+		r.Origin = &intakev1.TakeInPieceRequest_Commission{Commission: theirs}
+		return err
 	}
 	terms, err := shop.Terms(ctx)
 	if err != nil {
@@ -99,6 +100,15 @@ func (c *takeInCmd) origin(ctx context.Context, shop *client.Shop, r *intakev1.T
 	}
 	r.Origin = &intakev1.TakeInPieceRequest_Purchase{Purchase: bought}
 	return nil
+}
+
+// commissionOf says whose a piece is: by the number of a client, or by a name that the shop keeps nothing of.
+func commissionOf(ctx context.Context, shop *client.Shop, whose string) (*intakev1.Commission, error) {
+	if _, err := strconv.Atoi(strings.TrimSpace(whose)); err != nil {
+		return &intakev1.Commission{Client: whose}, nil
+	}
+	c, err := shop.Client(ctx, whose)
+	return &intakev1.Commission{Client: c.GetDetails().GetDisplayName(), ClientRecord: c.GetName()}, err
 }
 
 // readPart reads LABEL[:COUNT[:LENGTHxWIDTH[xTHICKNESS]]].

@@ -84,11 +84,14 @@ type fake struct {
 	lost           error  // instead of the answer to a command that is done
 	after          func() // runs when a command is done and before it is answered
 
-	shelf *shelf
-	joint *joint
-	desk  *desk
-	wages *wages
-	buyer *buyer
+	shelf   *shelf
+	joint   *joint
+	desk    *desk
+	wages   *wages
+	buyer   *buyer
+	counter *counter
+
+	market *market
 
 	gallery *gallery
 	door    *door
@@ -122,6 +125,8 @@ func newFake(t *testing.T) *fake {
 	f.desk = &desk{f: f}
 	f.wages = &wages{f: f}
 	f.buyer = &buyer{f: f}
+	f.counter = newCounter(f)
+	f.market = &market{f: f}
 	f.gallery = &gallery{f: f}
 	f.door = &door{f: f}
 	f.serve(t)
@@ -156,6 +161,8 @@ func (f *fake) serve(t *testing.T) {
 	f.desk.register(s)
 	f.wages.register(s)
 	f.buyer.register(s)
+	f.counter.register(s)
+	f.market.register(s)
 	f.gallery.register(s)
 	f.door.register(s)
 	salesv1.RegisterSalesServiceServer(s, f)

@@ -125,7 +125,10 @@ func (c *sellCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		err = c.print(e, resp, func() error { return printListing(e, p, resp.Listing) })
+		err = c.print(e, resp, func() error {
+			noteFee(e, resp.GetSale().GetFeeFromChannel(), resp.GetSale().GetChannel(), resp.GetSale().GetFee())
+			return printListing(e, p, resp.Listing)
+		})
 		noteClosed(e, shop, r.SaleTime)
 		return err
 	})

@@ -29,7 +29,10 @@ func (c *sellSetCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		err = c.print(e, resp, func() error { return printSet(e, shop, resp.Set) })
+		err = c.print(e, resp, func() error {
+			noteFee(e, resp.GetSet().GetFeeFromChannel(), resp.GetSet().GetChannel(), resp.GetSet().GetFee())
+			return printSet(e, shop, resp.Set)
+		})
 		noteClosed(e, shop, r.SaleTime)
 		return err
 	})

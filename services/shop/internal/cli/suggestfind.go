@@ -27,6 +27,22 @@ func prospectsFound(ctx context.Context, shop *client.Shop, _ *suggester) (all [
 	return all, err
 }
 
+func clientsFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []suggestion, err error) {
+	clients, err := shop.AllClients(ctx, false)
+	for _, c := range clients {
+		all = append(all, suggestion{strconv.Itoa(int(c.Number)), oneLine(c.GetDetails().GetDisplayName())})
+	}
+	return all, err
+}
+
+func commissionsFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []suggestion, err error) {
+	commissions, err := shop.AllCommissions(ctx, intakev1.CommissionOrder_STATE_UNSPECIFIED, "")
+	for _, c := range commissions {
+		all = append(all, suggestion{strconv.Itoa(int(c.Number)), oneLine(c.ClientName + ": " + c.Description)})
+	}
+	return all, err
+}
+
 func peopleFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []suggestion, err error) {
 	people, err := shop.AllPeople(ctx)
 	for _, p := range people {

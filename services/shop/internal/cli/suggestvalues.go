@@ -29,6 +29,7 @@ var listsOfWords = map[string]struct {
 	"cost earnings --by":        {"BY_", costingv1.ListEarningsRequest_By_value},
 	"cost plan --by":            {"BY_", costingv1.ListPlanActualsRequest_By_value},
 	"cost rework --by":          {"BY_", costingv1.ListReworkRequest_By_value},
+	"commission list --state":   {"STATE_", intakev1.CommissionOrder_State_value},
 	"prospect list --state":     {"STATE_", intakev1.Prospect_State_value},
 	"hours --by":                {"BY_", workflowv1.ListHoursRequest_By_value},
 	"station save --kind":       {"KIND_", workflowv1.Station_Kind_value},
@@ -103,6 +104,10 @@ func finderOf(name string) finder {
 		return stagesFound
 	case "prospect":
 		return prospectsFound
+	case "client":
+		return clientsFound
+	case "commission":
+		return commissionsFound
 	}
 	switch name {
 	case "person show name", "person change name", "stage hand-over from", "stage hand-over to", "equipment service --by", "plan approve --by",

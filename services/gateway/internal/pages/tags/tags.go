@@ -1,14 +1,16 @@
-// Package tags prints what hangs on a piece and sticks on a can: a number that people read aloud, and a
-// code that brings any phone to the page of the thing.
+// Package tags prints what hangs on a piece, goes with its hardware and sticks on a can: a number that people read
+// aloud, and a code that brings any phone to the page of the thing.
 //
-//	/pieces/{tag}/tag, /tags?piece=401&piece=402 ─▶ hang tags     code: {address as the browser has it}/pieces/{tag}
-//	/tags/can/{product} ───────────────────────────▶ can labels     code: {address}/cans/{product}
+//	/pieces/{tag}/tag, /tags?piece=401&piece=402, /tags?all=yes ─▶ hang tags   code: {address as the browser has it}/pieces/{tag}
+//	/tags/bags?piece=401 ────────────────────────────────────────▶ bag labels  the same code
+//	/tags/can/{product} ─────────────────────────────────────────▶ can labels  code: {address}/cans/{product}
 //
-// Sizes are in millimetres, by the style sheet for print.
+//	each also as PDF (pkg/printed, pkg/printed/tagged), on labels or paper of a size that is asked for
+//
+// Sizes on pages are in millimetres, by the style sheet for print.
 package tags
 
 import (
-	"context"
 	"embed"
 	"net/http"
 	"net/url"
@@ -16,13 +18,10 @@ import (
 	"strings"
 	"time"
 
-	"golang.org/x/sync/errgroup"
-
 	"tackfree/pkg/fault"
+	"tackfree/pkg/printed"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
-	workflowv1 "tackfree/proto/tackfree/workflow/v1"
-	"tackfree/services/gateway/internal/pages/piece/film"
 	"tackfree/services/gateway/internal/web"
 )
 
@@ -32,24 +31,34 @@ var files embed.FS
 // Page is the tags.
 func Page() web.Page {
 	return web.Page{Files: files, Routes: map[string]web.Handler{
-		"GET /pieces/{tag}/tag":   one,
-		"GET /tags":               several,
-		"GET /tags/can/{product}": can,
+		"GET /pieces/{tag}/tag":       one,
+		"GET /pieces/{tag}/tag.pdf":   onePDF,
+		"GET /tags":                   several,
+		"GET /tags.pdf":               severalPDF,
+		"GET /tags/bags":              bags,
+		"GET /tags/bags.pdf":          bagsPDF,
+		"GET /tags/can/{product}":     can,
+		"GET /tags/can/{product}/pdf": canPDF,
 	}}
 }
 
-// mostTags is how many a sheet holds; a hang tag is a third of a page.
+// mostTags is how many a page holds; a hang tag is a third of a sheet of paper.
 const mostTags = 60
 
 var (
 	errNoNumber = fault.New(fault.Invalid, "TAG_NUMBER_UNREADABLE", "Tag numbers are whole numbers such as 401, with a blank or a comma between them.").At("piece")
-	errTooMany  = fault.New(fault.Invalid, "TAGS_TOO_MANY", "A sheet holds at most 60 tags. Print the others after it.").At("piece")
+	errTooMany  = fault.New(fault.Invalid, "TAGS_TOO_MANY", "A page holds at most 60 tags. Print the others after it, or all of them as PDF.").At("piece")
 )
 
 // sheet is the tags of one print.
 type sheet struct {
 	Tags  []hangTag
 	Asked string // the numbers, as they were typed
+	Print paper
+	File  string // the way to the PDF of a single tag; empty: there are several
+	// Of bags it asks what is in each, a line for each, in place of showing tags.
+	OfBags bool
+	Bags   string
 }
 
 // hangTag is what stands on a tag.
@@ -62,18 +71,34 @@ type hangTag struct {
 }
 
 func one(w http.ResponseWriter, a *web.Asked) error {
-	return show(w, a, []string{a.PathValue("tag")}, nil)
+	it := sheet{Print: paperOf(a, tagSize), File: a.URL.Path + ".pdf"}
+	return it.show(w, a, []string{a.PathValue("tag")})
 }
 
 func several(w http.ResponseWriter, a *web.Asked) error {
-	numbers, err := numbersOf(a.URL.Query()["piece"])
-	if err != nil {
-		return a.ShowRefused(w, "tags", a.Voice.T("tags.title"), sheet{Asked: strings.Join(a.URL.Query()["piece"], " ")}, err)
+	it, numbers, err := asked(a)
+	if err == nil && len(numbers) > mostTags {
+		err = errTooMany
 	}
-	return show(w, a, numbers, numbers)
+	if err != nil {
+		return a.ShowRefused(w, "tags", a.Voice.T("tags.title"), it, err)
+	}
+	return it.show(w, a, numbers)
 }
 
-// numbersOf reads tag numbers, given one by one or together. Faults: TAG_NUMBER_UNREADABLE, TAGS_TOO_MANY.
+// asked reads which tags are asked for, and on what. Faults: TAG_NUMBER_UNREADABLE, LABELS_TOO_MANY, and those of
+// the services.
+func asked(a *web.Asked) (it sheet, numbers []string, err error) {
+	given := a.URL.Query()["piece"]
+	it = sheet{Asked: strings.Join(given, " "), Print: paperOf(a, tagSize)}
+	if numbers, err = numbersOf(given); err == nil && a.URL.Query().Get("all") != "" {
+		numbers, err = inHand(a)
+		it.Asked = strings.Join(numbers, " ")
+	}
+	return it, numbers, err
+}
+
+// numbersOf reads tag numbers, given one by one or together. Faults: TAG_NUMBER_UNREADABLE, LABELS_TOO_MANY.
 func numbersOf(given []string) (numbers []string, err error) {
 	for _, text := range given {
 		for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ' ' || r == ';' }) {
@@ -84,74 +109,18 @@ func numbersOf(given []string) (numbers []string, err error) {
 			numbers = append(numbers, strconv.FormatUint(n, 10))
 		}
 	}
-	if len(numbers) > mostTags {
-		return nil, errTooMany
+	if len(numbers) > printed.MostLabels {
+		return nil, printed.ErrTooMany
 	}
 	return numbers, nil
 }
 
-func show(w http.ResponseWriter, a *web.Asked, numbers, asked []string) error {
-	it := sheet{Tags: make([]hangTag, len(numbers)), Asked: strings.Join(asked, " ")}
-	group, ctx := errgroup.WithContext(a.Context())
-	group.SetLimit(6)
-	promises := map[string]time.Time{}
-	group.Go(func() (err error) { promises, err = promisesOf(ctx, a, len(numbers)); return err })
-	for i, number := range numbers {
-		group.Go(func() (err error) { it.Tags[i], err = tagOf(ctx, a, number); return err })
-	}
-	if err := group.Wait(); err != nil {
+// show shows tags as a page.
+func (s sheet) show(w http.ResponseWriter, a *web.Asked, numbers []string) (err error) {
+	if s.Tags, err = tagsOf(a, numbers); err != nil {
 		return err
 	}
-	for i := range it.Tags {
-		it.Tags[i].Promise = promises[it.Tags[i].Piece.Name]
-	}
-	return a.Show(w, "tags", a.Voice.T("tags.title"), it)
-}
-
-func tagOf(ctx context.Context, a *web.Asked, number string) (t hangTag, err error) {
-	p, err := a.Kit.Suite.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: "pieces/tag:" + number})
-	if err != nil {
-		return t, err
-	}
-	t.Piece = p.Piece
-	tests, err := a.Kit.Suite.Tests.ListPartTests(ctx, &workflowv1.ListPartTestsRequest{Piece: t.Piece.Name})
-	if err != nil && !fault.Is(err, "PIECE_NOT_FOUND") {
-		return t, err
-	}
-	t.Presumed, t.Found = leaded(t.Piece.Parts, tests.GetTests())
-	t.Code, err = CodeOf(address(a) + "/pieces/" + number)
-	return t, err
-}
-
-// leaded are the parts whose old coating nobody found to be free of lead, and those in which it was found.
-func leaded(parts []*intakev1.Part, tests []*workflowv1.PartTest) (presumed, found []string) {
-	for _, p := range parts {
-		switch film.LeadOf(tests, p.Name) {
-		case film.LeadPresumed:
-			presumed = append(presumed, p.Label)
-		case film.LeadFound, film.LeadAccepted:
-			found = append(found, p.Label)
-		}
-	}
-	return presumed, found
-}
-
-// promisesOf are the promises of the board, by piece; none where no tag is asked for.
-func promisesOf(ctx context.Context, a *web.Asked, tags int) (map[string]time.Time, error) {
-	out := map[string]time.Time{}
-	for token, more := "", tags > 0; more; more = token != "" {
-		r, err := a.Kit.Suite.Floor.ListBoard(ctx, &workflowv1.ListBoardRequest{PageSize: 1000, PageToken: token})
-		if err != nil {
-			return nil, err
-		}
-		for _, l := range r.Lines {
-			if l.PromiseTime != nil {
-				out[l.Piece] = l.PromiseTime.AsTime()
-			}
-		}
-		token = r.NextPageToken
-	}
-	return out, nil
+	return a.Show(w, "tags", a.Voice.T("tags.title"), s)
 }
 
 // address is how the browser reached this shop.
@@ -167,16 +136,23 @@ func address(a *web.Asked) string {
 type label struct {
 	Product *materialsv1.Product
 	Code    Code
+	File    string
 }
 
-func can(w http.ResponseWriter, a *web.Asked) error {
-	r, err := a.Kit.Suite.Materials.GetProduct(a.Context(), &materialsv1.GetProductRequest{Name: "products/" + a.PathValue("product")})
-	if err != nil {
+func can(w http.ResponseWriter, a *web.Asked) (err error) {
+	it := label{File: a.URL.Path + "/pdf"}
+	if it.Product, err = productOf(a); err != nil {
 		return err
 	}
-	it := label{Product: r.Product}
-	if it.Code, err = CodeOf(address(a) + "/cans/" + a.PathValue("product")); err != nil {
+	if it.Code, err = CodeOf(canAddress(a)); err != nil {
 		return err
 	}
-	return a.Show(w, "can", a.Voice.T("tags.can.title", r.Product.DisplayName), it)
+	return a.Show(w, "can", a.Voice.T("tags.can.title", it.Product.DisplayName), it)
 }
+
+func productOf(a *web.Asked) (*materialsv1.Product, error) {
+	r, err := a.Kit.Suite.Materials.GetProduct(a.Context(), &materialsv1.GetProductRequest{Name: "products/" + a.PathValue("product")})
+	return r.GetProduct(), err
+}
+
+func canAddress(a *web.Asked) string { return address(a) + "/cans/" + a.PathValue("product") }

@@ -73,10 +73,12 @@
     source.onerror = () => { away = true; setTimeout(() => { if (away) say(true); }, 3000); };
   }
 
-  // A form is sent once, however often its button is pressed; one that asks for a second thought says why.
+  // A form that changes something is sent once, however often its button is pressed; one that asks for a second thought
+  // says why.
   document.addEventListener('submit', (e) => {
     const form = e.target;
     if (form.dataset.ask && !confirm(form.dataset.ask)) { e.preventDefault(); return; }
+    if (form.method === 'get') return;
     if (form.dataset.sent) { e.preventDefault(); return; }
     form.dataset.sent = 'yes';
     setTimeout(() => { delete form.dataset.sent; }, 5000);

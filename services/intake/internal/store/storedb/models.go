@@ -11,6 +11,48 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+type ChangeOrder struct {
+	CommissionID uuid.UUID
+	Number       int32
+	State        string
+	Body         []byte
+	Answer       []byte
+}
+
+type Client struct {
+	ID           uuid.UUID
+	Number       int32
+	DisplayName  string
+	Phone        string
+	Email        string
+	Address      []string
+	ExemptReason *string
+	ExemptNumber string
+	Retired      bool
+	AddedAt      time.Time
+	Version      int64
+}
+
+type Commission struct {
+	ID              uuid.UUID
+	Number          int32
+	ClientID        uuid.UUID
+	PieceID         uuid.NullUUID
+	Description     string
+	State           string
+	ApprovedVersion int32
+	Settlement      []byte
+	BegunAt         time.Time
+	Version         int64
+}
+
+type Estimate struct {
+	CommissionID uuid.UUID
+	Version      int32
+	Body         []byte
+	Answer       []byte
+}
+
 type Lot struct {
 	ID           uuid.UUID
 	Source       string
@@ -87,6 +129,7 @@ type Piece struct {
 	Size         string
 	Condition    string
 	ProspectID   uuid.NullUUID
+	ClientID     uuid.NullUUID
 }
 
 type Prospect struct {

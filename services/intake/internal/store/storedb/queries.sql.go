@@ -67,6 +67,122 @@ func (q *Queries) CloseProspect(ctx context.Context, arg CloseProspectParams) er
 	return err
 }
 
+const commissionTerms = `-- name: CommissionTerms :one
+SELECT rate, markup, tax, deposit, valid_days, cancel_rule, cancel_percent, labour_untaxed, version FROM commission_terms
+`
+
+type CommissionTermsRow struct {
+	Rate          int64
+	Markup        decimal.Decimal
+	Tax           decimal.Decimal
+	Deposit       decimal.Decimal
+	ValidDays     int32
+	CancelRule    string
+	CancelPercent decimal.Decimal
+	LabourUntaxed bool
+	Version       int64
+}
+
+func (q *Queries) CommissionTerms(ctx context.Context) (CommissionTermsRow, error) {
+	row := q.db.QueryRow(ctx, commissionTerms)
+	var i CommissionTermsRow
+	err := row.Scan(
+		&i.Rate,
+		&i.Markup,
+		&i.Tax,
+		&i.Deposit,
+		&i.ValidDays,
+		&i.CancelRule,
+		&i.CancelPercent,
+		&i.LabourUntaxed,
+		&i.Version,
+	)
+	return i, err
+}
+
+const getClient = `-- name: GetClient :many
+SELECT id, number, display_name, phone, email, address, exempt_reason, exempt_number, retired, added_at, version FROM client WHERE id = $1
+`
+
+func (q *Queries) GetClient(ctx context.Context, id uuid.UUID) ([]Client, error) {
+	rows, err := q.db.Query(ctx, getClient, id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Client
+	for rows.Next() {
+		var i Client
+		if err := rows.Scan(
+			&i.ID,
+			&i.Number,
+			&i.DisplayName,
+			&i.Phone,
+			&i.Email,
+			&i.Address,
+			&i.ExemptReason,
+			&i.ExemptNumber,
+			&i.Retired,
+			&i.AddedAt,
+			&i.Version,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const getCommission = `-- name: GetCommission :many
+SELECT commission.id, commission.number, commission.client_id, commission.piece_id, commission.description, commission.state, commission.approved_version, commission.settlement, commission.begun_at, commission.version, client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
+FROM commission JOIN client ON client.id = commission.client_id LEFT JOIN piece ON piece.id = piece_id
+WHERE commission.id = $1
+`
+
+type GetCommissionRow struct {
+	Commission   Commission
+	ClientNumber int32
+	DisplayName  string
+	PieceTag     int32
+}
+
+func (q *Queries) GetCommission(ctx context.Context, id uuid.UUID) ([]GetCommissionRow, error) {
+	rows, err := q.db.Query(ctx, getCommission, id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GetCommissionRow
+	for rows.Next() {
+		var i GetCommissionRow
+		if err := rows.Scan(
+			&i.Commission.ID,
+			&i.Commission.Number,
+			&i.Commission.ClientID,
+			&i.Commission.PieceID,
+			&i.Commission.Description,
+			&i.Commission.State,
+			&i.Commission.ApprovedVersion,
+			&i.Commission.Settlement,
+			&i.Commission.BegunAt,
+			&i.Commission.Version,
+			&i.ClientNumber,
+			&i.DisplayName,
+			&i.PieceTag,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const getLot = `-- name: GetLot :many
 SELECT id, source, purchase_date, on_scrap, taken_in_at FROM lot WHERE id = $1
 `
@@ -156,7 +272,7 @@ func (q *Queries) GetPhoto(ctx context.Context, id uuid.UUID) ([]GetPhotoRow, er
 }
 
 const getPiece = `-- name: GetPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE id = $1
 `
 
@@ -180,12 +296,13 @@ func (q *Queries) GetPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.Size,
 		&i.Condition,
 		&i.ProspectID,
+		&i.ClientID,
 	)
 	return i, err
 }
 
 const getPieceByTag = `-- name: GetPieceByTag :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE tag = $1
 `
 
@@ -209,6 +326,7 @@ func (q *Queries) GetPieceByTag(ctx context.Context, tag int32) (Piece, error) {
 		&i.Size,
 		&i.Condition,
 		&i.ProspectID,
+		&i.ClientID,
 	)
 	return i, err
 }
@@ -255,6 +373,76 @@ func (q *Queries) GetProspect(ctx context.Context, id uuid.UUID) ([]GetProspectR
 		return nil, err
 	}
 	return items, nil
+}
+
+const insertClient = `-- name: InsertClient :exec
+INSERT INTO client (id, number, display_name, phone, email, address, exempt_reason, exempt_number, retired, added_at, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+`
+
+type InsertClientParams struct {
+	ID           uuid.UUID
+	Number       int32
+	DisplayName  string
+	Phone        string
+	Email        string
+	Address      []string
+	ExemptReason *string
+	ExemptNumber string
+	Retired      bool
+	AddedAt      time.Time
+	Version      int64
+}
+
+func (q *Queries) InsertClient(ctx context.Context, arg InsertClientParams) error {
+	_, err := q.db.Exec(ctx, insertClient,
+		arg.ID,
+		arg.Number,
+		arg.DisplayName,
+		arg.Phone,
+		arg.Email,
+		arg.Address,
+		arg.ExemptReason,
+		arg.ExemptNumber,
+		arg.Retired,
+		arg.AddedAt,
+		arg.Version,
+	)
+	return err
+}
+
+const insertCommission = `-- name: InsertCommission :exec
+INSERT INTO commission (id, number, client_id, piece_id, description, state, approved_version, settlement, begun_at, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+`
+
+type InsertCommissionParams struct {
+	ID              uuid.UUID
+	Number          int32
+	ClientID        uuid.UUID
+	PieceID         uuid.NullUUID
+	Description     string
+	State           string
+	ApprovedVersion int32
+	Settlement      []byte
+	BegunAt         time.Time
+	Version         int64
+}
+
+func (q *Queries) InsertCommission(ctx context.Context, arg InsertCommissionParams) error {
+	_, err := q.db.Exec(ctx, insertCommission,
+		arg.ID,
+		arg.Number,
+		arg.ClientID,
+		arg.PieceID,
+		arg.Description,
+		arg.State,
+		arg.ApprovedVersion,
+		arg.Settlement,
+		arg.BegunAt,
+		arg.Version,
+	)
+	return err
 }
 
 const insertLot = `-- name: InsertLot :exec
@@ -358,8 +546,8 @@ func (q *Queries) InsertPhoto(ctx context.Context, arg InsertPhotoParams) error 
 }
 
 const insertPiece = `-- name: InsertPiece :exec
-INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)
+INSERT INTO piece (id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)
 `
 
 type InsertPieceParams struct {
@@ -379,6 +567,7 @@ type InsertPieceParams struct {
 	Size         string
 	Condition    string
 	ProspectID   uuid.NullUUID
+	ClientID     uuid.NullUUID
 }
 
 func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error {
@@ -399,6 +588,7 @@ func (q *Queries) InsertPiece(ctx context.Context, arg InsertPieceParams) error 
 		arg.Size,
 		arg.Condition,
 		arg.ProspectID,
+		arg.ClientID,
 	)
 	return err
 }
@@ -506,7 +696,7 @@ func (q *Queries) LastPhotoNumber(ctx context.Context, pieceID uuid.UUID) (int32
 }
 
 const latestOfKind = `-- name: LatestOfKind :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE lower(kind) = lower($1) AND size IN ('', $2) ORDER BY tag DESC LIMIT $3
 `
 
@@ -542,6 +732,170 @@ func (q *Queries) LatestOfKind(ctx context.Context, arg LatestOfKindParams) ([]P
 			&i.Size,
 			&i.Condition,
 			&i.ProspectID,
+			&i.ClientID,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listChangeOrders = `-- name: ListChangeOrders :many
+SELECT commission_id, number, state, body, answer FROM change_order WHERE commission_id = ANY ($1::uuid[]) ORDER BY commission_id, number
+`
+
+func (q *Queries) ListChangeOrders(ctx context.Context, commissions []uuid.UUID) ([]ChangeOrder, error) {
+	rows, err := q.db.Query(ctx, listChangeOrders, commissions)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ChangeOrder
+	for rows.Next() {
+		var i ChangeOrder
+		if err := rows.Scan(
+			&i.CommissionID,
+			&i.Number,
+			&i.State,
+			&i.Body,
+			&i.Answer,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listClients = `-- name: ListClients :many
+SELECT id, number, display_name, phone, email, address, exempt_reason, exempt_number, retired, added_at, version
+FROM client WHERE number > $1 AND ($2::boolean OR NOT retired) ORDER BY number LIMIT $3
+`
+
+type ListClientsParams struct {
+	After       int32
+	ShowRetired bool
+	PageLimit   int32
+}
+
+func (q *Queries) ListClients(ctx context.Context, arg ListClientsParams) ([]Client, error) {
+	rows, err := q.db.Query(ctx, listClients, arg.After, arg.ShowRetired, arg.PageLimit)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Client
+	for rows.Next() {
+		var i Client
+		if err := rows.Scan(
+			&i.ID,
+			&i.Number,
+			&i.DisplayName,
+			&i.Phone,
+			&i.Email,
+			&i.Address,
+			&i.ExemptReason,
+			&i.ExemptNumber,
+			&i.Retired,
+			&i.AddedAt,
+			&i.Version,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listCommissions = `-- name: ListCommissions :many
+SELECT commission.id, commission.number, commission.client_id, commission.piece_id, commission.description, commission.state, commission.approved_version, commission.settlement, commission.begun_at, commission.version, client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
+FROM commission JOIN client ON client.id = commission.client_id LEFT JOIN piece ON piece.id = piece_id
+WHERE commission.number < $1 AND ($2::text = '' OR commission.state = $2)
+    AND ($3::uuid = '00000000-0000-0000-0000-000000000000' OR commission.client_id = $3)
+ORDER BY commission.number DESC LIMIT $4
+`
+
+type ListCommissionsParams struct {
+	Before    int32
+	State     string
+	ClientID  uuid.UUID
+	PageLimit int32
+}
+
+type ListCommissionsRow struct {
+	Commission   Commission
+	ClientNumber int32
+	DisplayName  string
+	PieceTag     int32
+}
+
+func (q *Queries) ListCommissions(ctx context.Context, arg ListCommissionsParams) ([]ListCommissionsRow, error) {
+	rows, err := q.db.Query(ctx, listCommissions,
+		arg.Before,
+		arg.State,
+		arg.ClientID,
+		arg.PageLimit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListCommissionsRow
+	for rows.Next() {
+		var i ListCommissionsRow
+		if err := rows.Scan(
+			&i.Commission.ID,
+			&i.Commission.Number,
+			&i.Commission.ClientID,
+			&i.Commission.PieceID,
+			&i.Commission.Description,
+			&i.Commission.State,
+			&i.Commission.ApprovedVersion,
+			&i.Commission.Settlement,
+			&i.Commission.BegunAt,
+			&i.Commission.Version,
+			&i.ClientNumber,
+			&i.DisplayName,
+			&i.PieceTag,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listEstimates = `-- name: ListEstimates :many
+SELECT commission_id, version, body, answer FROM estimate WHERE commission_id = ANY ($1::uuid[]) ORDER BY commission_id, version
+`
+
+func (q *Queries) ListEstimates(ctx context.Context, commissions []uuid.UUID) ([]Estimate, error) {
+	rows, err := q.db.Query(ctx, listEstimates, commissions)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Estimate
+	for rows.Next() {
+		var i Estimate
+		if err := rows.Scan(
+			&i.CommissionID,
+			&i.Version,
+			&i.Body,
+			&i.Answer,
 		); err != nil {
 			return nil, err
 		}
@@ -699,7 +1053,7 @@ func (q *Queries) ListPhotos(ctx context.Context, arg ListPhotosParams) ([]ListP
 }
 
 const listPieces = `-- name: ListPieces :many
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE tag > $1 ORDER BY tag LIMIT $2
 `
 
@@ -734,6 +1088,7 @@ func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece
 			&i.Size,
 			&i.Condition,
 			&i.ProspectID,
+			&i.ClientID,
 		); err != nil {
 			return nil, err
 		}
@@ -882,6 +1237,33 @@ func (q *Queries) LockBuyingTerms(ctx context.Context) error {
 	return err
 }
 
+const lockClient = `-- name: LockClient :exec
+SELECT FROM client WHERE id = $1 FOR UPDATE
+`
+
+func (q *Queries) LockClient(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockClient, id)
+	return err
+}
+
+const lockCommission = `-- name: LockCommission :exec
+SELECT FROM commission WHERE id = $1 FOR UPDATE
+`
+
+func (q *Queries) LockCommission(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockCommission, id)
+	return err
+}
+
+const lockCommissionTerms = `-- name: LockCommissionTerms :exec
+SELECT FROM commission_terms FOR UPDATE
+`
+
+func (q *Queries) LockCommissionTerms(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, lockCommissionTerms)
+	return err
+}
+
 const lockLot = `-- name: LockLot :exec
 SELECT FROM lot WHERE id = $1 FOR UPDATE
 `
@@ -901,7 +1283,7 @@ func (q *Queries) LockPhoto(ctx context.Context, id uuid.UUID) error {
 }
 
 const lockPiece = `-- name: LockPiece :one
-SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id
+SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
 FROM piece WHERE id = $1 FOR UPDATE
 `
 
@@ -925,6 +1307,7 @@ func (q *Queries) LockPiece(ctx context.Context, id uuid.UUID) (Piece, error) {
 		&i.Size,
 		&i.Condition,
 		&i.ProspectID,
+		&i.ClientID,
 	)
 	return i, err
 }
@@ -975,6 +1358,17 @@ func (q *Queries) NextProspectNumber(ctx context.Context) (int32, error) {
 	return last, err
 }
 
+const nextRecordNumber = `-- name: NextRecordNumber :one
+UPDATE record_counter SET last = last + 1 WHERE what = $1 RETURNING last
+`
+
+func (q *Queries) NextRecordNumber(ctx context.Context, what string) (int32, error) {
+	row := q.db.QueryRow(ctx, nextRecordNumber, what)
+	var last int32
+	err := row.Scan(&last)
+	return last, err
+}
+
 const nextTag = `-- name: NextTag :one
 UPDATE tag_counter SET last = last + 1 RETURNING last
 `
@@ -984,6 +1378,52 @@ func (q *Queries) NextTag(ctx context.Context) (int32, error) {
 	var last int32
 	err := row.Scan(&last)
 	return last, err
+}
+
+const putChangeOrder = `-- name: PutChangeOrder :exec
+INSERT INTO change_order (commission_id, number, state, body, answer) VALUES ($1, $2, $3, $4, $5)
+ON CONFLICT ON CONSTRAINT change_order_once DO UPDATE SET state = excluded.state, answer = excluded.answer
+`
+
+type PutChangeOrderParams struct {
+	CommissionID uuid.UUID
+	Number       int32
+	State        string
+	Body         []byte
+	Answer       []byte
+}
+
+func (q *Queries) PutChangeOrder(ctx context.Context, arg PutChangeOrderParams) error {
+	_, err := q.db.Exec(ctx, putChangeOrder,
+		arg.CommissionID,
+		arg.Number,
+		arg.State,
+		arg.Body,
+		arg.Answer,
+	)
+	return err
+}
+
+const putEstimate = `-- name: PutEstimate :exec
+INSERT INTO estimate (commission_id, version, body, answer) VALUES ($1, $2, $3, $4)
+ON CONFLICT ON CONSTRAINT estimate_once DO UPDATE SET answer = excluded.answer
+`
+
+type PutEstimateParams struct {
+	CommissionID uuid.UUID
+	Version      int32
+	Body         []byte
+	Answer       []byte
+}
+
+func (q *Queries) PutEstimate(ctx context.Context, arg PutEstimateParams) error {
+	_, err := q.db.Exec(ctx, putEstimate,
+		arg.CommissionID,
+		arg.Version,
+		arg.Body,
+		arg.Answer,
+	)
+	return err
 }
 
 const setBuyingTerms = `-- name: SetBuyingTerms :exec
@@ -1009,6 +1449,38 @@ func (q *Queries) SetBuyingTerms(ctx context.Context, arg SetBuyingTermsParams) 
 		arg.TravelPerKm,
 		arg.KmPerHour,
 		arg.HandlingMinutes,
+		arg.Version,
+	)
+	return err
+}
+
+const setCommissionTerms = `-- name: SetCommissionTerms :exec
+UPDATE commission_terms SET rate = $1, markup = $2, tax = $3, deposit = $4, valid_days = $5, cancel_rule = $6,
+    cancel_percent = $7, labour_untaxed = $8, version = $9
+`
+
+type SetCommissionTermsParams struct {
+	Rate          int64
+	Markup        decimal.Decimal
+	Tax           decimal.Decimal
+	Deposit       decimal.Decimal
+	ValidDays     int32
+	CancelRule    string
+	CancelPercent decimal.Decimal
+	LabourUntaxed bool
+	Version       int64
+}
+
+func (q *Queries) SetCommissionTerms(ctx context.Context, arg SetCommissionTermsParams) error {
+	_, err := q.db.Exec(ctx, setCommissionTerms,
+		arg.Rate,
+		arg.Markup,
+		arg.Tax,
+		arg.Deposit,
+		arg.ValidDays,
+		arg.CancelRule,
+		arg.CancelPercent,
+		arg.LabourUntaxed,
 		arg.Version,
 	)
 	return err
@@ -1083,6 +1555,63 @@ type TouchPhotoFileParams struct {
 
 func (q *Queries) TouchPhotoFile(ctx context.Context, arg TouchPhotoFileParams) error {
 	_, err := q.db.Exec(ctx, touchPhotoFile, arg.UsedAt, arg.Sha256)
+	return err
+}
+
+const updateClient = `-- name: UpdateClient :exec
+UPDATE client SET display_name = $1, phone = $2, email = $3, address = $4, exempt_reason = $5,
+    exempt_number = $6, retired = $7, version = $8 WHERE id = $9
+`
+
+type UpdateClientParams struct {
+	DisplayName  string
+	Phone        string
+	Email        string
+	Address      []string
+	ExemptReason *string
+	ExemptNumber string
+	Retired      bool
+	Version      int64
+	ID           uuid.UUID
+}
+
+func (q *Queries) UpdateClient(ctx context.Context, arg UpdateClientParams) error {
+	_, err := q.db.Exec(ctx, updateClient,
+		arg.DisplayName,
+		arg.Phone,
+		arg.Email,
+		arg.Address,
+		arg.ExemptReason,
+		arg.ExemptNumber,
+		arg.Retired,
+		arg.Version,
+		arg.ID,
+	)
+	return err
+}
+
+const updateCommission = `-- name: UpdateCommission :exec
+UPDATE commission SET piece_id = $1, state = $2, approved_version = $3, settlement = $4, version = $5 WHERE id = $6
+`
+
+type UpdateCommissionParams struct {
+	PieceID         uuid.NullUUID
+	State           string
+	ApprovedVersion int32
+	Settlement      []byte
+	Version         int64
+	ID              uuid.UUID
+}
+
+func (q *Queries) UpdateCommission(ctx context.Context, arg UpdateCommissionParams) error {
+	_, err := q.db.Exec(ctx, updateCommission,
+		arg.PieceID,
+		arg.State,
+		arg.ApprovedVersion,
+		arg.Settlement,
+		arg.Version,
+		arg.ID,
+	)
 	return err
 }
 

@@ -10,7 +10,31 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/shopspring/decimal"
 )
+
+const addMarkdownStep = `-- name: AddMarkdownStep :exec
+INSERT INTO markdown_step (piece_id, on_day, asking_price, state, done_at) VALUES ($1, $2, $3, $4, $5)
+`
+
+type AddMarkdownStepParams struct {
+	PieceID     uuid.UUID
+	OnDay       time.Time
+	AskingPrice int64
+	State       string
+	DoneAt      *time.Time
+}
+
+func (q *Queries) AddMarkdownStep(ctx context.Context, arg AddMarkdownStepParams) error {
+	_, err := q.db.Exec(ctx, addMarkdownStep,
+		arg.PieceID,
+		arg.OnDay,
+		arg.AskingPrice,
+		arg.State,
+		arg.DoneAt,
+	)
+	return err
+}
 
 const addSellingBelief = `-- name: AddSellingBelief :exec
 INSERT INTO selling_belief (kind_key, position, kind, low, high, days_likely) VALUES ($1, $2, $3, $4, $5, $6)
@@ -34,6 +58,21 @@ func (q *Queries) AddSellingBelief(ctx context.Context, arg AddSellingBeliefPara
 		arg.High,
 		arg.DaysLikely,
 	)
+	return err
+}
+
+const addTier = `-- name: AddTier :exec
+INSERT INTO channel_tier (channel_id, from_price, percent) VALUES ($1, $2, $3)
+`
+
+type AddTierParams struct {
+	ChannelID uuid.UUID
+	FromPrice int64
+	Percent   decimal.Decimal
+}
+
+func (q *Queries) AddTier(ctx context.Context, arg AddTierParams) error {
+	_, err := q.db.Exec(ctx, addTier, arg.ChannelID, arg.FromPrice, arg.Percent)
 	return err
 }
 
@@ -192,6 +231,16 @@ func (q *Queries) ChangedStretches(ctx context.Context, after int64) ([]ChangedS
 	return items, nil
 }
 
+const endMarkdownPlan = `-- name: EndMarkdownPlan :exec
+UPDATE markdown_plan SET state = 'ended' WHERE piece_id = $1 AND state = 'running'
+`
+
+// With the listing its plan ends.
+func (q *Queries) EndMarkdownPlan(ctx context.Context, pieceID uuid.UUID) error {
+	_, err := q.db.Exec(ctx, endMarkdownPlan, pieceID)
+	return err
+}
+
 const endStretch = `-- name: EndStretch :exec
 UPDATE past_stretch SET to_at = $1::timestamptz, ended = $2, changed = past_stamp.n + 1
 FROM past_stamp WHERE piece_id = $3 AND to_at IS NULL
@@ -205,6 +254,15 @@ type EndStretchParams struct {
 
 func (q *Queries) EndStretch(ctx context.Context, arg EndStretchParams) error {
 	_, err := q.db.Exec(ctx, endStretch, arg.ToAt, arg.Ended, arg.PieceID)
+	return err
+}
+
+const forgetMarkdownSteps = `-- name: ForgetMarkdownSteps :exec
+DELETE FROM markdown_step WHERE piece_id = $1
+`
+
+func (q *Queries) ForgetMarkdownSteps(ctx context.Context, pieceID uuid.UUID) error {
+	_, err := q.db.Exec(ctx, forgetMarkdownSteps, pieceID)
 	return err
 }
 
@@ -244,35 +302,48 @@ func (q *Queries) ForgetSellingBeliefs(ctx context.Context) error {
 	return err
 }
 
+const forgetTiers = `-- name: ForgetTiers :exec
+DELETE FROM channel_tier WHERE channel_id = $1
+`
+
+func (q *Queries) ForgetTiers(ctx context.Context, channelID uuid.UUID) error {
+	_, err := q.db.Exec(ctx, forgetTiers, channelID)
+	return err
+}
+
 const getListing = `-- name: GetListing :many
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
+SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
 FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id = $1 ORDER BY position
 `
 
 type GetListingRow struct {
-	PieceID       uuid.UUID
-	Tag           int32
-	State         string
-	Channel       string
-	AskingPrice   int64
-	Version       int64
-	SaleID        uuid.NullUUID
-	SaleChannel   *string
-	Buyer         *string
-	Price         *int64
-	Tax           *int64
-	Fee           *int64
-	SoldAt        *time.Time
-	PriceRefunded *int64
-	TaxRefunded   *int64
-	FeeReturned   *int64
-	PieceReturned *bool
-	SetID         uuid.NullUUID
-	SetPlace      *int32
-	SetWeight     *int64
+	PieceID        uuid.UUID
+	Tag            int32
+	State          string
+	Channel        string
+	AskingPrice    int64
+	Version        int64
+	OtherChannels  []string
+	WithdrawnAt    *time.Time
+	WithdrawReason string
+	SaleID         uuid.NullUUID
+	SaleChannel    *string
+	Buyer          *string
+	Price          *int64
+	Tax            *int64
+	Fee            *int64
+	SoldAt         *time.Time
+	PriceRefunded  *int64
+	TaxRefunded    *int64
+	FeeReturned    *int64
+	PieceReturned  *bool
+	SetID          uuid.NullUUID
+	SetPlace       *int32
+	SetWeight      *int64
+	FeeFromChannel *bool
 }
 
 // A listing and its sales are read by one statement, so that they are of one moment: a
@@ -293,6 +364,9 @@ func (q *Queries) GetListing(ctx context.Context, pieceID uuid.UUID) ([]GetListi
 			&i.Channel,
 			&i.AskingPrice,
 			&i.Version,
+			&i.OtherChannels,
+			&i.WithdrawnAt,
+			&i.WithdrawReason,
 			&i.SaleID,
 			&i.SaleChannel,
 			&i.Buyer,
@@ -307,6 +381,54 @@ func (q *Queries) GetListing(ctx context.Context, pieceID uuid.UUID) ([]GetListi
 			&i.SetID,
 			&i.SetPlace,
 			&i.SetWeight,
+			&i.FeeFromChannel,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const getMarkdownPlan = `-- name: GetMarkdownPlan :many
+SELECT plan.state AS plan_state, least_price, from_advice, set_at, on_day, asking_price, step.state, done_at
+FROM markdown_plan plan JOIN markdown_step step ON step.piece_id = plan.piece_id
+WHERE plan.piece_id = $1 ORDER BY on_day
+`
+
+type GetMarkdownPlanRow struct {
+	PlanState   string
+	LeastPrice  int64
+	FromAdvice  bool
+	SetAt       time.Time
+	OnDay       time.Time
+	AskingPrice int64
+	State       string
+	DoneAt      *time.Time
+}
+
+// A plan with its steps in order: a row for each.
+func (q *Queries) GetMarkdownPlan(ctx context.Context, pieceID uuid.UUID) ([]GetMarkdownPlanRow, error) {
+	rows, err := q.db.Query(ctx, getMarkdownPlan, pieceID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []GetMarkdownPlanRow
+	for rows.Next() {
+		var i GetMarkdownPlanRow
+		if err := rows.Scan(
+			&i.PlanState,
+			&i.LeastPrice,
+			&i.FromAdvice,
+			&i.SetAt,
+			&i.OnDay,
+			&i.AskingPrice,
+			&i.State,
+			&i.DoneAt,
 		); err != nil {
 			return nil, err
 		}
@@ -449,7 +571,7 @@ func (q *Queries) GetSellingTerms(ctx context.Context) (GetSellingTermsRow, erro
 }
 
 const getSet = `-- name: GetSet :many
-SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.tax, sale_set.fee, sale_set.sold_at,
+SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.tax, sale_set.fee, sale_set.sold_at, sale_set.fee_from_channel,
     sale.id AS sale_id, sale.piece_id, tag, sale.price AS share_of_price, sale.tax AS share_of_tax, sale.fee AS share_of_fee,
     price_refunded, tax_refunded, fee_returned, piece_returned, set_place, set_weight
 FROM sale_set JOIN sale ON sale.set_id = sale_set.id JOIN listing ON listing.piece_id = sale.piece_id
@@ -457,25 +579,26 @@ WHERE sale_set.id = $1 ORDER BY set_place
 `
 
 type GetSetRow struct {
-	ID            uuid.UUID
-	Channel       string
-	Buyer         string
-	Price         int64
-	Tax           int64
-	Fee           int64
-	SoldAt        time.Time
-	SaleID        uuid.UUID
-	PieceID       uuid.UUID
-	Tag           int32
-	ShareOfPrice  int64
-	ShareOfTax    int64
-	ShareOfFee    int64
-	PriceRefunded int64
-	TaxRefunded   int64
-	FeeReturned   int64
-	PieceReturned bool
-	SetPlace      *int32
-	SetWeight     *int64
+	ID             uuid.UUID
+	Channel        string
+	Buyer          string
+	Price          int64
+	Tax            int64
+	Fee            int64
+	SoldAt         time.Time
+	FeeFromChannel bool
+	SaleID         uuid.UUID
+	PieceID        uuid.UUID
+	Tag            int32
+	ShareOfPrice   int64
+	ShareOfTax     int64
+	ShareOfFee     int64
+	PriceRefunded  int64
+	TaxRefunded    int64
+	FeeReturned    int64
+	PieceReturned  bool
+	SetPlace       *int32
+	SetWeight      *int64
 }
 
 // A set and its sales are read by one statement, so that they are of one moment: a row for each.
@@ -496,6 +619,7 @@ func (q *Queries) GetSet(ctx context.Context, id uuid.UUID) ([]GetSetRow, error)
 			&i.Tax,
 			&i.Fee,
 			&i.SoldAt,
+			&i.FeeFromChannel,
 			&i.SaleID,
 			&i.PieceID,
 			&i.Tag,
@@ -550,23 +674,24 @@ func (q *Queries) InsertRefund(ctx context.Context, arg InsertRefundParams) erro
 }
 
 const insertSale = `-- name: InsertSale :exec
-INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
+INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight, fee_from_channel)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
 `
 
 type InsertSaleParams struct {
-	ID        uuid.UUID
-	PieceID   uuid.UUID
-	Position  int32
-	Channel   string
-	Buyer     string
-	Price     int64
-	Tax       int64
-	Fee       int64
-	SoldAt    time.Time
-	SetID     uuid.NullUUID
-	SetPlace  *int32
-	SetWeight *int64
+	ID             uuid.UUID
+	PieceID        uuid.UUID
+	Position       int32
+	Channel        string
+	Buyer          string
+	Price          int64
+	Tax            int64
+	Fee            int64
+	SoldAt         time.Time
+	SetID          uuid.NullUUID
+	SetPlace       *int32
+	SetWeight      *int64
+	FeeFromChannel bool
 }
 
 func (q *Queries) InsertSale(ctx context.Context, arg InsertSaleParams) error {
@@ -583,23 +708,25 @@ func (q *Queries) InsertSale(ctx context.Context, arg InsertSaleParams) error {
 		arg.SetID,
 		arg.SetPlace,
 		arg.SetWeight,
+		arg.FeeFromChannel,
 	)
 	return err
 }
 
 const insertSet = `-- name: InsertSet :exec
-INSERT INTO sale_set (id, channel, buyer, price, tax, fee, sold_at)
-VALUES ($1, $2, $3, $4, $5, $6, $7)
+INSERT INTO sale_set (id, channel, buyer, price, tax, fee, sold_at, fee_from_channel)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
 `
 
 type InsertSetParams struct {
-	ID      uuid.UUID
-	Channel string
-	Buyer   string
-	Price   int64
-	Tax     int64
-	Fee     int64
-	SoldAt  time.Time
+	ID             uuid.UUID
+	Channel        string
+	Buyer          string
+	Price          int64
+	Tax            int64
+	Fee            int64
+	SoldAt         time.Time
+	FeeFromChannel bool
 }
 
 func (q *Queries) InsertSet(ctx context.Context, arg InsertSetParams) error {
@@ -611,6 +738,7 @@ func (q *Queries) InsertSet(ctx context.Context, arg InsertSetParams) error {
 		arg.Tax,
 		arg.Fee,
 		arg.SoldAt,
+		arg.FeeFromChannel,
 	)
 	return err
 }
@@ -627,16 +755,102 @@ func (q *Queries) IsPastReadAnew(ctx context.Context) (bool, error) {
 	return read_anew, err
 }
 
+const listChannels = `-- name: ListChannels :many
+SELECT channel.id, name_key, display_name, kind, web_address, retired, has_fees, channel.percent, fixed, whole_price, minimum, most, with_tax, version,
+    from_price, channel_tier.percent AS tier_percent
+FROM channel LEFT JOIN channel_tier ON channel_tier.channel_id = channel.id
+WHERE channel.id IN (
+    SELECT page.id FROM channel AS page
+    WHERE page.name_key > $1 AND ($2::boolean OR NOT page.retired)
+        AND (cardinality($3::uuid[]) = 0 OR page.id = ANY ($3::uuid[]))
+        AND (cardinality($4::text[]) = 0 OR page.name_key = ANY ($4::text[]))
+    ORDER BY page.name_key LIMIT $5)
+ORDER BY name_key, from_price
+`
+
+type ListChannelsParams struct {
+	AfterKey    string
+	ShowRetired bool
+	Ids         []uuid.UUID
+	Keys        []string
+	PageLimit   int32
+}
+
+type ListChannelsRow struct {
+	ID          uuid.UUID
+	NameKey     string
+	DisplayName string
+	Kind        string
+	WebAddress  string
+	Retired     bool
+	HasFees     bool
+	Percent     decimal.Decimal
+	Fixed       int64
+	WholePrice  bool
+	Minimum     int64
+	Most        *int64
+	WithTax     bool
+	Version     int64
+	FromPrice   *int64
+	TierPercent decimal.NullDecimal
+}
+
+// Channels by name, with their tiers in order: a row for each tier, and one for a channel that has none. Of those named, by id or
+// by name; of none: all after one.
+func (q *Queries) ListChannels(ctx context.Context, arg ListChannelsParams) ([]ListChannelsRow, error) {
+	rows, err := q.db.Query(ctx, listChannels,
+		arg.AfterKey,
+		arg.ShowRetired,
+		arg.Ids,
+		arg.Keys,
+		arg.PageLimit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListChannelsRow
+	for rows.Next() {
+		var i ListChannelsRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.NameKey,
+			&i.DisplayName,
+			&i.Kind,
+			&i.WebAddress,
+			&i.Retired,
+			&i.HasFees,
+			&i.Percent,
+			&i.Fixed,
+			&i.WholePrice,
+			&i.Minimum,
+			&i.Most,
+			&i.WithTax,
+			&i.Version,
+			&i.FromPrice,
+			&i.TierPercent,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const listListings = `-- name: ListListings :many
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version,
+SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
     sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
 FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
 WHERE listing.piece_id IN (
     SELECT page.piece_id FROM listing AS page
     WHERE (page.tag, page.piece_id) > ($1::integer, $2::uuid)
         AND (cardinality($3::uuid[]) = 0 OR page.piece_id = ANY ($3::uuid[]))
-    ORDER BY page.tag, page.piece_id LIMIT $4)
+        AND (NOT $4::boolean OR page.state = 'listed')
+    ORDER BY page.tag, page.piece_id LIMIT $5)
 ORDER BY tag, listing.piece_id, position
 `
 
@@ -644,30 +858,35 @@ type ListListingsParams struct {
 	AfterTag   int32
 	AfterPiece uuid.UUID
 	OfPieces   []uuid.UUID
+	OnlyListed bool
 	PageLimit  int32
 }
 
 type ListListingsRow struct {
-	PieceID       uuid.UUID
-	Tag           int32
-	State         string
-	Channel       string
-	AskingPrice   int64
-	Version       int64
-	SaleID        uuid.NullUUID
-	SaleChannel   *string
-	Buyer         *string
-	Price         *int64
-	Tax           *int64
-	Fee           *int64
-	SoldAt        *time.Time
-	PriceRefunded *int64
-	TaxRefunded   *int64
-	FeeReturned   *int64
-	PieceReturned *bool
-	SetID         uuid.NullUUID
-	SetPlace      *int32
-	SetWeight     *int64
+	PieceID        uuid.UUID
+	Tag            int32
+	State          string
+	Channel        string
+	AskingPrice    int64
+	Version        int64
+	OtherChannels  []string
+	WithdrawnAt    *time.Time
+	WithdrawReason string
+	SaleID         uuid.NullUUID
+	SaleChannel    *string
+	Buyer          *string
+	Price          *int64
+	Tax            *int64
+	Fee            *int64
+	SoldAt         *time.Time
+	PriceRefunded  *int64
+	TaxRefunded    *int64
+	FeeReturned    *int64
+	PieceReturned  *bool
+	SetID          uuid.NullUUID
+	SetPlace       *int32
+	SetWeight      *int64
+	FeeFromChannel *bool
 }
 
 func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]ListListingsRow, error) {
@@ -675,6 +894,7 @@ func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]L
 		arg.AfterTag,
 		arg.AfterPiece,
 		arg.OfPieces,
+		arg.OnlyListed,
 		arg.PageLimit,
 	)
 	if err != nil {
@@ -691,6 +911,9 @@ func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]L
 			&i.Channel,
 			&i.AskingPrice,
 			&i.Version,
+			&i.OtherChannels,
+			&i.WithdrawnAt,
+			&i.WithdrawReason,
 			&i.SaleID,
 			&i.SaleChannel,
 			&i.Buyer,
@@ -705,6 +928,7 @@ func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]L
 			&i.SetID,
 			&i.SetPlace,
 			&i.SetWeight,
+			&i.FeeFromChannel,
 		); err != nil {
 			return nil, err
 		}
@@ -714,6 +938,24 @@ func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]L
 		return nil, err
 	}
 	return items, nil
+}
+
+const lockChannel = `-- name: LockChannel :exec
+SELECT FROM channel WHERE id = $1 FOR UPDATE
+`
+
+func (q *Queries) LockChannel(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, lockChannel, id)
+	return err
+}
+
+const lockChannelByKey = `-- name: LockChannelByKey :exec
+SELECT FROM channel WHERE name_key = $1 FOR UPDATE
+`
+
+func (q *Queries) LockChannelByKey(ctx context.Context, nameKey string) error {
+	_, err := q.db.Exec(ctx, lockChannelByKey, nameKey)
+	return err
 }
 
 const lockListing = `-- name: LockListing :exec
@@ -731,6 +973,23 @@ SELECT FROM selling_terms FOR UPDATE
 
 func (q *Queries) LockSellingTerms(ctx context.Context) error {
 	_, err := q.db.Exec(ctx, lockSellingTerms)
+	return err
+}
+
+const makeChannel = `-- name: MakeChannel :exec
+INSERT INTO channel (id, name_key, display_name, kind, web_address, retired, has_fees, percent, fixed, whole_price, minimum, with_tax, version)
+VALUES ($1, $2, $3, '', '', false, false, 0, 0, false, 0, false, 0)
+ON CONFLICT (name_key) DO NOTHING
+`
+
+type MakeChannelParams struct {
+	ID          uuid.UUID
+	NameKey     string
+	DisplayName string
+}
+
+func (q *Queries) MakeChannel(ctx context.Context, arg MakeChannelParams) error {
+	_, err := q.db.Exec(ctx, makeChannel, arg.ID, arg.NameKey, arg.DisplayName)
 	return err
 }
 
@@ -920,6 +1179,60 @@ func (q *Queries) PieceOfSale(ctx context.Context, id uuid.UUID) (uuid.UUID, err
 	return piece_id, err
 }
 
+const piecesWithMarkdownDue = `-- name: PiecesWithMarkdownDue :many
+SELECT DISTINCT step.piece_id FROM markdown_step step
+    JOIN markdown_plan plan ON plan.piece_id = step.piece_id
+    JOIN listing ON listing.piece_id = step.piece_id
+    LEFT JOIN past_piece ON past_piece.piece_id = step.piece_id
+WHERE step.state = 'planned' AND step.on_day <= $1 AND plan.state = 'running' AND listing.state = 'listed' AND scrapped_at IS NULL
+ORDER BY step.piece_id
+`
+
+// Pieces of which a step is due by a day. What was scrapped while it was listed is asked for at no price.
+func (q *Queries) PiecesWithMarkdownDue(ctx context.Context, today time.Time) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, piecesWithMarkdownDue, today)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []uuid.UUID
+	for rows.Next() {
+		var piece_id uuid.UUID
+		if err := rows.Scan(&piece_id); err != nil {
+			return nil, err
+		}
+		items = append(items, piece_id)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const saveMarkdownPlan = `-- name: SaveMarkdownPlan :exec
+INSERT INTO markdown_plan (piece_id, state, least_price, from_advice, set_at) VALUES ($1, $2, $3, $4, $5)
+ON CONFLICT (piece_id) DO UPDATE SET state = excluded.state, least_price = excluded.least_price, from_advice = excluded.from_advice, set_at = excluded.set_at
+`
+
+type SaveMarkdownPlanParams struct {
+	PieceID    uuid.UUID
+	State      string
+	LeastPrice int64
+	FromAdvice bool
+	SetAt      time.Time
+}
+
+func (q *Queries) SaveMarkdownPlan(ctx context.Context, arg SaveMarkdownPlanParams) error {
+	_, err := q.db.Exec(ctx, saveMarkdownPlan,
+		arg.PieceID,
+		arg.State,
+		arg.LeastPrice,
+		arg.FromAdvice,
+		arg.SetAt,
+	)
+	return err
+}
+
 const saveSellingTerms = `-- name: SaveSellingTerms :exec
 UPDATE selling_terms SET holding_small = $1, holding_medium = $2, holding_large = $3, fee_percent = $4,
     days_between_markdowns = $5, most_markdowns = $6, horizon_days = $7,
@@ -953,17 +1266,62 @@ func (q *Queries) SaveSellingTerms(ctx context.Context, arg SaveSellingTermsPara
 	return err
 }
 
+const updateChannel = `-- name: UpdateChannel :exec
+UPDATE channel SET display_name = $1, kind = $2, web_address = $3, retired = $4, has_fees = $5,
+    percent = $6, fixed = $7, whole_price = $8, minimum = $9, most = $10, with_tax = $11, version = $12
+WHERE id = $13
+`
+
+type UpdateChannelParams struct {
+	DisplayName string
+	Kind        string
+	WebAddress  string
+	Retired     bool
+	HasFees     bool
+	Percent     decimal.Decimal
+	Fixed       int64
+	WholePrice  bool
+	Minimum     int64
+	Most        *int64
+	WithTax     bool
+	Version     int64
+	ID          uuid.UUID
+}
+
+func (q *Queries) UpdateChannel(ctx context.Context, arg UpdateChannelParams) error {
+	_, err := q.db.Exec(ctx, updateChannel,
+		arg.DisplayName,
+		arg.Kind,
+		arg.WebAddress,
+		arg.Retired,
+		arg.HasFees,
+		arg.Percent,
+		arg.Fixed,
+		arg.WholePrice,
+		arg.Minimum,
+		arg.Most,
+		arg.WithTax,
+		arg.Version,
+		arg.ID,
+	)
+	return err
+}
+
 const updateListing = `-- name: UpdateListing :exec
-UPDATE listing SET state = $1, channel = $2, asking_price = $3, version = $4
-WHERE piece_id = $5
+UPDATE listing SET state = $1, channel = $2, asking_price = $3, version = $4,
+    other_channels = $5, withdrawn_at = $6, withdraw_reason = $7
+WHERE piece_id = $8
 `
 
 type UpdateListingParams struct {
-	State       string
-	Channel     string
-	AskingPrice int64
-	Version     int64
-	PieceID     uuid.UUID
+	State          string
+	Channel        string
+	AskingPrice    int64
+	Version        int64
+	OtherChannels  []string
+	WithdrawnAt    *time.Time
+	WithdrawReason string
+	PieceID        uuid.UUID
 }
 
 func (q *Queries) UpdateListing(ctx context.Context, arg UpdateListingParams) error {
@@ -972,6 +1330,9 @@ func (q *Queries) UpdateListing(ctx context.Context, arg UpdateListingParams) er
 		arg.Channel,
 		arg.AskingPrice,
 		arg.Version,
+		arg.OtherChannels,
+		arg.WithdrawnAt,
+		arg.WithdrawReason,
 		arg.PieceID,
 	)
 	return err

@@ -1,0 +1,2 @@
+
+$01a21de8-d77d-7e52-9820-6d8a268af097intake$01a21de8-ceda-784d-a688-cdf9843b948b"client*$01a21de8-d679-754f-9d6a-7e972242b5450Bðè¦Ø¼ô§òJðè¦Ø¼ô§òRLeadZ$01a21de8-d77a-71bb-9be8-2da658a051bdŠ
