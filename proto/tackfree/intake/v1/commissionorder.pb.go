@@ -287,7 +287,8 @@ type Settlement struct {
 	Material      *money.Money `protobuf:"bytes,10,opt,name=material,proto3" json:"material,omitempty"`
 	TaxPercent    string       `protobuf:"bytes,11,opt,name=tax_percent,json=taxPercent,proto3" json:"tax_percent,omitempty"`
 	Tax           *money.Money `protobuf:"bytes,12,opt,name=tax,proto3" json:"tax,omitempty"`
-	// Labour and material with tax.
+	// Labour and material less their share of the discount, with tax. Of lines at a price, and of work that others were
+	// given to do, nothing is in it: agree on that with the client beside it.
 	Done *money.Money `protobuf:"bytes,13,opt,name=done,proto3" json:"done,omitempty"`
 	// What was approved, change orders too, with tax: never more is owed.
 	Approved *money.Money `protobuf:"bytes,14,opt,name=approved,proto3" json:"approved,omitempty"`
@@ -298,9 +299,11 @@ type Settlement struct {
 	// As whoever cancelled it said.
 	DepositPaid *money.Money `protobuf:"bytes,18,opt,name=deposit_paid,json=depositPaid,proto3" json:"deposit_paid,omitempty"`
 	// One of the two, or neither.
-	ToPay         *money.Money `protobuf:"bytes,19,opt,name=to_pay,json=toPay,proto3" json:"to_pay,omitempty"`
-	ToRefund      *money.Money `protobuf:"bytes,20,opt,name=to_refund,json=toRefund,proto3" json:"to_refund,omitempty"`
-	Actor         string       `protobuf:"bytes,21,opt,name=actor,proto3" json:"actor,omitempty"`
+	ToPay    *money.Money `protobuf:"bytes,19,opt,name=to_pay,json=toPay,proto3" json:"to_pay,omitempty"`
+	ToRefund *money.Money `protobuf:"bytes,20,opt,name=to_refund,json=toRefund,proto3" json:"to_refund,omitempty"`
+	Actor    string       `protobuf:"bytes,21,opt,name=actor,proto3" json:"actor,omitempty"`
+	// The share of the approved discount that the work done has.
+	Discount      *money.Money `protobuf:"bytes,22,opt,name=discount,proto3" json:"discount,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -480,6 +483,13 @@ func (x *Settlement) GetActor() string {
 		return x.Actor
 	}
 	return ""
+}
+
+func (x *Settlement) GetDiscount() *money.Money {
+	if x != nil {
+		return x.Discount
+	}
+	return nil
 }
 
 // What holds of estimates that say nothing else.
@@ -698,7 +708,7 @@ const file_tackfree_intake_v1_commissionorder_proto_rawDesc = "" +
 	"\x0fSTATE_ESTIMATED\x10\x01\x12\x12\n" +
 	"\x0eSTATE_APPROVED\x10\x02\x12\x12\n" +
 	"\x0eSTATE_DECLINED\x10\x03\x12\x13\n" +
-	"\x0fSTATE_CANCELLED\x10\x04\"\xcd\a\n" +
+	"\x0fSTATE_CANCELLED\x10\x04\"\x83\b\n" +
 	"\n" +
 	"Settlement\x12\x16\n" +
 	"\x06reason\x18\x01 \x01(\tR\x06reason\x122\n" +
@@ -724,7 +734,8 @@ const file_tackfree_intake_v1_commissionorder_proto_rawDesc = "" +
 	"\fdeposit_paid\x18\x12 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vdepositPaid\x12/\n" +
 	"\x06to_pay\x18\x13 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05toPay\x125\n" +
 	"\tto_refund\x18\x14 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\btoRefund\x12\x14\n" +
-	"\x05actor\x18\x15 \x01(\tR\x05actor\"\xb0\x03\n" +
+	"\x05actor\x18\x15 \x01(\tR\x05actor\x124\n" +
+	"\bdiscount\x18\x16 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\bdiscount\"\xb0\x03\n" +
 	"\x0fCommissionTerms\x12,\n" +
 	"\x04rate\x18\x01 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04rate\x122\n" +
 	"\x0emarkup_percent\x18\x02 \x01(\tB\v\xbaH\x04r\x02\x18\x14\x80\xe9\x18\x02R\rmarkupPercent\x12(\n" +
@@ -789,16 +800,17 @@ var file_tackfree_intake_v1_commissionorder_proto_depIdxs = []int32{
 	10, // 18: tackfree.intake.v1.Settlement.deposit_paid:type_name -> google.type.Money
 	10, // 19: tackfree.intake.v1.Settlement.to_pay:type_name -> google.type.Money
 	10, // 20: tackfree.intake.v1.Settlement.to_refund:type_name -> google.type.Money
-	10, // 21: tackfree.intake.v1.CommissionTerms.rate:type_name -> google.type.Money
-	9,  // 22: tackfree.intake.v1.CommissionTerms.cancel_rule:type_name -> tackfree.intake.v1.CancelRule
-	10, // 23: tackfree.intake.v1.CommissionOrder.Invoice.price:type_name -> google.type.Money
-	10, // 24: tackfree.intake.v1.CommissionOrder.Invoice.tax:type_name -> google.type.Money
-	10, // 25: tackfree.intake.v1.CommissionOrder.Invoice.total:type_name -> google.type.Money
-	26, // [26:26] is the sub-list for method output_type
-	26, // [26:26] is the sub-list for method input_type
-	26, // [26:26] is the sub-list for extension type_name
-	26, // [26:26] is the sub-list for extension extendee
-	0,  // [0:26] is the sub-list for field type_name
+	10, // 21: tackfree.intake.v1.Settlement.discount:type_name -> google.type.Money
+	10, // 22: tackfree.intake.v1.CommissionTerms.rate:type_name -> google.type.Money
+	9,  // 23: tackfree.intake.v1.CommissionTerms.cancel_rule:type_name -> tackfree.intake.v1.CancelRule
+	10, // 24: tackfree.intake.v1.CommissionOrder.Invoice.price:type_name -> google.type.Money
+	10, // 25: tackfree.intake.v1.CommissionOrder.Invoice.tax:type_name -> google.type.Money
+	10, // 26: tackfree.intake.v1.CommissionOrder.Invoice.total:type_name -> google.type.Money
+	27, // [27:27] is the sub-list for method output_type
+	27, // [27:27] is the sub-list for method input_type
+	27, // [27:27] is the sub-list for extension type_name
+	27, // [27:27] is the sub-list for extension extendee
+	0,  // [0:27] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_intake_v1_commissionorder_proto_init() }

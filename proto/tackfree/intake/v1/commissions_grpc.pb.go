@@ -67,15 +67,16 @@ type CommissionServiceClient interface {
 	// Refused: as ApproveEstimate, but for ESTIMATE_EXPIRED, and DECLINED_WITHOUT_REASON.
 	DeclineEstimate(ctx context.Context, in *DeclineEstimateRequest, opts ...grpc.CallOption) (*DeclineEstimateResponse, error)
 	// Asks for more after the approval.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, ESTIMATE_NOT_APPROVED, ETAG_MISMATCH, and of lines and the
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), ESTIMATE_NOT_APPROVED, ETAG_MISMATCH, and of lines and the
 	// promised day as DraftEstimate.
 	AddChangeOrder(ctx context.Context, in *AddChangeOrderRequest, opts ...grpc.CallOption) (*AddChangeOrderResponse, error)
 	// The client approves a change order, or declines it.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, CHANGE_ORDER_NOT_FOUND, CHANGE_ORDER_ANSWERED,
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD, CHANGE_ORDER_NOT_FOUND, CHANGE_ORDER_ANSWERED,
 	// ANSWER_BEFORE_ESTIMATE, DECLINED_WITHOUT_REASON (of a decline), ETAG_MISMATCH.
 	AnswerChangeOrder(ctx context.Context, in *AnswerChangeOrderRequest, opts ...grpc.CallOption) (*AnswerChangeOrderResponse, error)
 	// Ends a commission and says what is owed, by the rule of the approved estimate.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, WORK_STILL_CLOCKED (somebody is on the clock at the piece),
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), RATE_MISSING (nobody said what an hour is),
+	// WORK_STILL_CLOCKED (somebody is on the clock at the piece),
 	// ETAG_MISMATCH.
 	CancelCommission(ctx context.Context, in *CancelCommissionRequest, opts ...grpc.CallOption) (*CancelCommissionResponse, error)
 	// Refused: COMMISSION_NOT_FOUND.
@@ -258,15 +259,16 @@ type CommissionServiceServer interface {
 	// Refused: as ApproveEstimate, but for ESTIMATE_EXPIRED, and DECLINED_WITHOUT_REASON.
 	DeclineEstimate(context.Context, *DeclineEstimateRequest) (*DeclineEstimateResponse, error)
 	// Asks for more after the approval.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, ESTIMATE_NOT_APPROVED, ETAG_MISMATCH, and of lines and the
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), ESTIMATE_NOT_APPROVED, ETAG_MISMATCH, and of lines and the
 	// promised day as DraftEstimate.
 	AddChangeOrder(context.Context, *AddChangeOrderRequest) (*AddChangeOrderResponse, error)
 	// The client approves a change order, or declines it.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, CHANGE_ORDER_NOT_FOUND, CHANGE_ORDER_ANSWERED,
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD, CHANGE_ORDER_NOT_FOUND, CHANGE_ORDER_ANSWERED,
 	// ANSWER_BEFORE_ESTIMATE, DECLINED_WITHOUT_REASON (of a decline), ETAG_MISMATCH.
 	AnswerChangeOrder(context.Context, *AnswerChangeOrderRequest) (*AnswerChangeOrderResponse, error)
 	// Ends a commission and says what is owed, by the rule of the approved estimate.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, WORK_STILL_CLOCKED (somebody is on the clock at the piece),
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), RATE_MISSING (nobody said what an hour is),
+	// WORK_STILL_CLOCKED (somebody is on the clock at the piece),
 	// ETAG_MISMATCH.
 	CancelCommission(context.Context, *CancelCommissionRequest) (*CancelCommissionResponse, error)
 	// Refused: COMMISSION_NOT_FOUND.

@@ -598,7 +598,7 @@ type ListFeedRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Only what is offered there; empty: all.
 	Channel string `protobuf:"bytes,1,opt,name=channel,proto3" json:"channel,omitempty"`
-	// At most this many; 0 means 50, more than 1,000 means 1,000.
+	// At most this many; 0 means 50, more than 100 means 100.
 	PageSize      int32  `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
 	unknownFields protoimpl.UnknownFields

@@ -95,6 +95,8 @@ const (
 	MarkdownPlan_Step_STATE_NOT_LOWER MarkdownPlan_Step_State = 3
 	// A later step was due too when it was looked at.
 	MarkdownPlan_Step_STATE_PASSED_OVER MarkdownPlan_Step_State = 4
+	// The plan was over before its day: it was dropped, or the piece sold or withdrawn.
+	MarkdownPlan_Step_STATE_ENDED MarkdownPlan_Step_State = 5
 )
 
 // Enum value maps for MarkdownPlan_Step_State.
@@ -105,6 +107,7 @@ var (
 		2: "STATE_TAKEN",
 		3: "STATE_NOT_LOWER",
 		4: "STATE_PASSED_OVER",
+		5: "STATE_ENDED",
 	}
 	MarkdownPlan_Step_State_value = map[string]int32{
 		"STATE_UNSPECIFIED": 0,
@@ -112,6 +115,7 @@ var (
 		"STATE_TAKEN":       2,
 		"STATE_NOT_LOWER":   3,
 		"STATE_PASSED_OVER": 4,
+		"STATE_ENDED":       5,
 	}
 )
 
@@ -772,7 +776,7 @@ var File_tackfree_sales_v1_markdown_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_markdown_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/sales/v1/markdown.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1etackfree/sales/v1/advice.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xfd\x05\n" +
+	" tackfree/sales/v1/markdown.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1etackfree/sales/v1/advice.proto\x1a\x1dtackfree/sales/v1/sales.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x8e\x06\n" +
 	"\fMarkdownPlan\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12;\n" +
 	"\x05state\x18\x02 \x01(\x0e2%.tackfree.sales.v1.MarkdownPlan.StateR\x05state\x12:\n" +
@@ -781,19 +785,20 @@ const file_tackfree_sales_v1_markdown_proto_rawDesc = "" +
 	"leastPrice\x12\x1f\n" +
 	"\vfrom_advice\x18\x05 \x01(\bR\n" +
 	"fromAdvice\x125\n" +
-	"\bset_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\asetTime\x1a\xe3\x02\n" +
+	"\bset_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\asetTime\x1a\xf4\x02\n" +
 	"\x04Step\x12-\n" +
 	"\x04date\x18\x01 \x01(\v2\x11.google.type.DateB\x06\xbaH\x03\xc8\x01\x01R\x04date\x12A\n" +
 	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\n" +
 	"\xbaH\x03\xc8\x01\x01\x80\xe9\x18\x02R\vaskingPrice\x12@\n" +
 	"\x05state\x18\x03 \x01(\x0e2*.tackfree.sales.v1.MarkdownPlan.Step.StateR\x05state\x127\n" +
-	"\tdone_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\bdoneTime\"n\n" +
+	"\tdone_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\bdoneTime\"\x7f\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_PLANNED\x10\x01\x12\x0f\n" +
 	"\vSTATE_TAKEN\x10\x02\x12\x13\n" +
 	"\x0fSTATE_NOT_LOWER\x10\x03\x12\x15\n" +
-	"\x11STATE_PASSED_OVER\x10\x04\"e\n" +
+	"\x11STATE_PASSED_OVER\x10\x04\x12\x0f\n" +
+	"\vSTATE_ENDED\x10\x05\"e\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rSTATE_RUNNING\x10\x01\x12\x0e\n" +

@@ -209,6 +209,50 @@ func TestCommission_CancelAtTheApprovedRates(t *testing.T) {
 	}
 }
 
+// The work that was done has its share of the discount, and as much of it is taxed as of what was approved.
+func TestCommission_CancelAsApproved(t *testing.T) {
+	half := dec("50")
+	untaxed := labour("10", "10", "10", 65_00)
+	untaxed.Untaxed = true
+	for name, c := range map[string]struct {
+		draft               intake.EstimateDraft
+		discount, tax, owed money.Amount
+	}{
+		// 325.00 − 162.50, and 8.875 % of 162.50.
+		"HalfOff": {intake.EstimateDraft{Lines: []intake.EstimateLine{labour("10", "10", "10", 65_00)}, Discount: intake.AmountOrPercent{Percent: &half}}, 162_50, 14_42, 176_92},
+		// An eleventh of 325.00 is taxed: 29.55.
+		"AnHourTaxed": {intake.EstimateDraft{Lines: []intake.EstimateLine{labour("1", "1", "1", 65_00), untaxed}}, 0, 2_62, 327_62},
+	} {
+		o := begun(t, c.draft, house())
+		if err := o.Approve(1, yes, today); err != nil {
+			t.Fatal(err)
+		}
+		if err := o.Cancel(intake.Done{Minutes: 300}, 0, house(), writing()); err != nil {
+			t.Fatal(err)
+		}
+		if s := o.Settlement; s.Labour != 325_00 || s.Discount != c.discount || s.Tax != c.tax || s.Owed != c.owed {
+			t.Errorf("%s: %+v, want %+v", name, s, c)
+		}
+	}
+}
+
+// Where nobody said what an hour is, work that was done is not worth nothing.
+func TestCommission_CancelWithoutARate(t *testing.T) {
+	terms := house()
+	terms.Rate = 0
+	c := begun(t, intake.EstimateDraft{Lines: []intake.EstimateLine{fixed(300_00, false)}}, terms)
+	if err := c.Approve(1, yes, today); err != nil {
+		t.Fatal(err)
+	}
+	version := c.Version
+	if err := c.Cancel(intake.Done{Minutes: 600}, 0, terms, writing()); !fault.Is(err, "RATE_MISSING") || c.State != intake.Approved || c.Version != version {
+		t.Errorf("Cancel = %v, and it is %s", err, c.State)
+	}
+	if err := c.Cancel(intake.Done{}, 0, terms, writing()); err != nil {
+		t.Errorf("where nothing was worked: %v", err)
+	}
+}
+
 func TestCommission_Pieces(t *testing.T) {
 	ana, bo := intake.AddClient(intake.ClientDetails{Name: "Ana"}, today), intake.AddClient(intake.ClientDetails{Name: "Bo"}, today)
 	theirs := intake.Piece{ID: id.New(), Tag: 4, Client: "Ana", ClientRecord: ana.ID, State: intake.InHand}

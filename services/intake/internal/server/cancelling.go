@@ -68,12 +68,41 @@ func (s *Server) doneSoFar(ctx context.Context, name string) (d intake.Done, ver
 	if err != nil || c.Piece == id.Nil || c.State != intake.Approved {
 		return d, c.Version, err
 	}
+	if err := s.notInvoiced(ctx, c); err != nil {
+		return d, c.Version, err
+	}
 	piece := id.Name("pieces", c.Piece)
 	if d.Minutes, d.Rework, err = s.clocked(ctx, piece); err != nil {
 		return d, c.Version, err
 	}
 	d.Material, err = s.issuedTo(ctx, piece)
 	return d, c.Version, err
+}
+
+// notInvoiced refuses a commission whose piece was sold, which is that it was invoiced: what is owed changes no more.
+// Fault: PIECE_SOLD.
+func (s *Server) notInvoiced(ctx context.Context, c intake.Commission) error {
+	if c.Piece == id.Nil {
+		return nil
+	}
+	sold, err := s.sold(ctx, c.Piece)
+	if err == nil && sold {
+		return fault.New(fault.Precondition, "PIECE_SOLD", "Piece %d of commission %d was invoiced; what is owed of it changes no more. If that was wrong, refund the sale with the piece returned.", c.PieceTag, c.Number).At("commission")
+	}
+	return err
+}
+
+// invoiced asks, before a transaction in which it is judged, whether a commission was invoiced.
+func (s *Server) invoiced(ctx context.Context, name string) error {
+	commission, err := id.One("commission", name, "commissions")
+	if err != nil {
+		return err
+	}
+	c, err := s.commission(ctx, commission)
+	if err != nil {
+		return err
+	}
+	return s.notInvoiced(ctx, c)
 }
 
 // clocked is what was worked on a piece, in minutes, each of the two rounded once, half a minute up.

@@ -90,7 +90,7 @@ func TestServer_CancelCommission(t *testing.T) {
 	s := got.Commission.Settlement
 	differ(t, "settlement", &intakev1.Settlement{Reason: "moving away", Rule: intakev1.CancelRule_CANCEL_RULE_WORK_DONE_AND_PERCENT, CancelTime: march(9), Minutes: 250, ReworkMinutes: 45,
 		Rate: usd(65_00), Labour: usd(270_83), MaterialCost: usd(30_00), MarkupPercent: "35", Material: usd(40_50), TaxPercent: "8.875", Tax: usd(27_63), Done: usd(338_96), Approved: usd(854_67),
-		PercentOfRest: "20", OfRest: usd(103_14), Owed: usd(442_10), DepositPaid: usd(427_34), ToPay: usd(14_76), ToRefund: usd(0), Actor: s.GetActor()}, s)
+		PercentOfRest: "20", OfRest: usd(103_14), Owed: usd(442_10), DepositPaid: usd(427_34), ToPay: usd(14_76), ToRefund: usd(0), Actor: s.GetActor(), Discount: usd(0)}, s)
 	if i := got.Commission.Invoice; !proto.Equal(i.Total, usd(442_10)) || i.Price.Units+i.Tax.Units != 441 && i.Price.Units+i.Tax.Units != 442 || s.Actor == "" {
 		t.Errorf("to be invoiced is %v", i)
 	}
@@ -122,6 +122,20 @@ func TestServer_CancelCommission_Refuses(t *testing.T) {
 	svctest.Refused(t, b.Service, b.CancelCommission, stale, fault.Conflict, "ETAG_MISMATCH")
 	stale.Etag, stale.DepositPaid = "", usd(-1_00)
 	svctest.Refused(t, b.Service, b.CancelCommission, stale, fault.Invalid, "AMOUNT_NEGATIVE")
+}
+
+// A commission that was invoiced is as the invoice says: nothing is added to it, and it is not cancelled.
+func TestServer_Commission_Invoiced(t *testing.T) {
+	b, c := onABench(t)
+	add := &intakev1.AddChangeOrderRequest{RequestId: svctest.NewID(), Commission: c.Name, Reason: "worm in a leg", Lines: []*intakev1.EstimateLine{labourLine("1", "2", "4")}}
+	if _, err := b.AddChangeOrder(svctest.Ctx(t), add); err != nil {
+		t.Fatal(err)
+	}
+	b.sales.sold["listings"+c.Piece[len("pieces"):]] = true
+	add.RequestId = svctest.NewID()
+	svctest.Refused(t, b.Service, b.AddChangeOrder, add, fault.Precondition, "PIECE_SOLD")
+	svctest.Refused(t, b.Service, b.AnswerChangeOrder, &intakev1.AnswerChangeOrderRequest{RequestId: svctest.NewID(), Commission: c.Name, Number: 1, Approve: true, Answer: said()}, fault.Precondition, "PIECE_SOLD")
+	svctest.Refused(t, b.Service, b.CancelCommission, cancel(c), fault.Precondition, "PIECE_SOLD")
 }
 
 // What is owed is worked out of one moment: who adds to a commission while workflow is asked what was done has it asked again.

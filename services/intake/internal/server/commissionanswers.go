@@ -77,7 +77,11 @@ func (s *Server) AddChangeOrder(ctx context.Context, r *intakev1.AddChangeOrderR
 	if err != nil {
 		return nil, err
 	}
+	invoiced := s.invoiced(ctx, r.Commission)
 	change := func(ctx context.Context, st store.Store, c *intake.Commission) error {
+		if invoiced != nil {
+			return invoiced
+		}
 		terms, err := st.CommissionTerms(ctx)
 		if err != nil {
 			return err
@@ -98,7 +102,11 @@ func (s *Server) AnswerChangeOrder(ctx context.Context, r *intakev1.AnswerChange
 		return nil, err
 	}
 	var o intake.ChangeOrder
+	invoiced := s.invoiced(ctx, r.Commission)
 	change := func(_ context.Context, _ store.Store, c *intake.Commission) (err error) {
+		if invoiced != nil {
+			return invoiced
+		}
 		o, err = s.inZone(c).AnswerChangeOrder(r.Number, r.Approve, answer)
 		return err
 	}

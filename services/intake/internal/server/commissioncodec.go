@@ -89,6 +89,6 @@ func (s *Server) encodeSettlement(c *intake.Settlement) *intakev1.Settlement {
 		Reason: c.Reason, Rule: named(cancelRules, c.Rule), CancelTime: wire.ToInstant(c.At), Minutes: c.Done.Minutes, ReworkMinutes: c.Done.Rework, Rate: money(c.Rate),
 		Labour: money(c.Labour), MaterialCost: money(c.Done.Material), MarkupPercent: c.Markup.String(), Material: money(c.Material), TaxPercent: c.TaxPercent.String(),
 		Tax: money(c.Tax), Done: money(c.Worth), Approved: money(c.Approved), PercentOfRest: c.OfRest.String(), OfRest: money(c.Rest), Owed: money(c.Owed),
-		DepositPaid: money(c.Deposit), ToPay: money(c.ToPay()), ToRefund: money(c.ToRefund()), Actor: c.Actor,
+		DepositPaid: money(c.Deposit), ToPay: money(c.ToPay()), ToRefund: money(c.ToRefund()), Actor: c.Actor, Discount: money(c.Discount),
 	}
 }

@@ -175,7 +175,7 @@ func (s *Server) suggestDay(ctx context.Context, piece string) (*date.Date, stri
 		return nil, "The piece was not brought yet."
 	}
 	r, err := s.Planning.SuggestPromiseDate(ctx, &workflowv1.SuggestPromiseDateRequest{Piece: piece})
-	if f := fault.Of(err); f != nil {
+	if f := fault.Of(err); f != nil && (f.Kind == fault.Precondition || f.Kind == fault.NotFound) {
 		return nil, f.Text
 	}
 	if err != nil || r.Gentle.GetPromiseTime() == nil {

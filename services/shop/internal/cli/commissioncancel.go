@@ -45,6 +45,9 @@ func printSettlement(e *env, s *intakev1.Settlement) error {
 	if s.GetRule() != intakev1.CancelRule_CANCEL_RULE_NOTHING {
 		t.Add("work done", fmt.Sprintf("%d minutes at %s an hour", s.GetMinutes(), report.Money(s.GetRate())), report.Money(s.GetLabour()))
 		t.Add("material used", fmt.Sprintf("%s and %s %%", report.Money(s.GetMaterialCost()), s.GetMarkupPercent()), report.Money(s.GetMaterial()))
+		if !isNothing(s.GetDiscount()) {
+			t.Add("less the discount", "its share", "−"+report.Money(s.Discount))
+		}
 		t.Add("tax", s.GetTaxPercent()+" %", report.Money(s.GetTax()))
 	}
 	if s.GetRule() == intakev1.CancelRule_CANCEL_RULE_WORK_DONE_AND_PERCENT {
@@ -57,6 +60,9 @@ func printSettlement(e *env, s *intakev1.Settlement) error {
 	}
 	if s.GetReworkMinutes() > 0 {
 		fmt.Fprintf(e.out, "\n%d minutes more went into what had to be done again, which is the shop's.\n", s.ReworkMinutes)
+	}
+	if s.GetRule() != intakev1.CancelRule_CANCEL_RULE_NOTHING {
+		fmt.Fprintln(e.out, "\nLines at a price, and work that others were given to do, are not in it: agree on them with the client.")
 	}
 	said := "\nNobody owes anything.\n"
 	switch {
