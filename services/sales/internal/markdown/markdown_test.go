@@ -175,6 +175,19 @@ func TestKeeper_Over(t *testing.T) {
 	}
 	s.set("2026-03-20T05:00:00Z")
 	s.look()
+	for name, piece := range map[string]string{"sold": sold, "withdrawn": withdrawn, "dropped": dropped} {
+		if step := s.plan(piece).Steps[0]; step.State != salesv1.MarkdownPlan_Step_STATE_ENDED || step.DoneTime != nil {
+			t.Errorf("the step of what was %s is %v, want it ended with its plan", name, step)
+		}
+	}
+	var due []id.ID
+	must(s.Keeper.DB.View(ctx, func(q pg.Querier) (err error) {
+		due, err = store.New(q).PiecesWithMarkdownDue(ctx, markdown.Today(s.Keeper.Shop, s.now))
+		return err
+	}))
+	if len(due) != 0 {
+		t.Errorf("steps of plans that are over are still looked at: %v", due)
+	}
 	for name, piece := range map[string]string{"sold": sold, "withdrawn": withdrawn, "dropped": dropped, "scrapped": scrapped} {
 		if got := len(s.events(piece)); got != before[piece] {
 			t.Errorf("of what was %s there are %d events, want %d", name, got, before[piece])

@@ -51,10 +51,13 @@ func (l *Listing) offered() error {
 	return nil
 }
 
+// Fold makes a channel's name the key that channels are kept and compared by: alike for names that people take for the same.
+type Fold func(name string) string
+
 // ChangeChannels offers the piece on some channels too, and on some no longer. If the first one goes, the next takes its place.
 // Faults: PIECE_SOLD, PIECE_NOT_LISTED, CHANNELS_UNCHANGED, CHANNEL_LISTED_TWICE, NOT_ON_CHANNEL, LISTING_NEEDS_CHANNEL,
 // TOO_MANY_CHANNELS.
-func (l *Listing) ChangeChannels(add, remove []string) error {
+func (l *Listing) ChangeChannels(add, remove []string, fold Fold) error {
 	if err := l.offered(); err != nil {
 		return err
 	}
@@ -63,18 +66,18 @@ func (l *Listing) ChangeChannels(add, remove []string) error {
 	}
 	all := l.Channels()
 	for _, name := range remove {
-		i := slices.IndexFunc(all, func(c string) bool { return strings.EqualFold(c, name) })
+		i := slices.IndexFunc(all, func(c string) bool { return fold(c) == fold(name) })
 		if i < 0 {
 			return fault.New(fault.Precondition, "NOT_ON_CHANNEL", "Piece %d is not offered on %s.", l.Tag, name).At("remove")
 		}
 		all = slices.Delete(all, i, i+1)
 	}
-	return l.stand(append(all, add...), "add")
+	return l.stand(append(all, add...), fold, "add")
 }
 
 // stand puts a listed piece on channels. Faults: CHANNEL_LISTED_TWICE, LISTING_NEEDS_CHANNEL, TOO_MANY_CHANNELS.
-func (l *Listing) stand(on []string, field string) error {
-	switch twice := namedTwice(on); {
+func (l *Listing) stand(on []string, fold Fold, field string) error {
+	switch twice := namedTwice(on, fold); {
 	case len(on) == 0:
 		return fault.New(fault.Precondition, "LISTING_NEEDS_CHANNEL", "Piece %d would be offered nowhere; withdraw it instead.", l.Tag).At("remove")
 	case len(on) > mostChannels:
@@ -88,9 +91,9 @@ func (l *Listing) stand(on []string, field string) error {
 }
 
 // namedTwice is a channel that is named twice; empty: none is.
-func namedTwice(on []string) string {
+func namedTwice(on []string, fold Fold) string {
 	for i, name := range on {
-		if slices.ContainsFunc(on[:i], func(before string) bool { return strings.EqualFold(before, name) }) {
+		if slices.ContainsFunc(on[:i], func(before string) bool { return fold(before) == fold(name) }) {
 			return name
 		}
 	}

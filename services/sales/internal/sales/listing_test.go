@@ -7,13 +7,14 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
+	"tackfree/pkg/wire"
 	"tackfree/services/sales/internal/sales"
 )
 
 func offeredOn(t *testing.T, channels ...string) sales.Listing {
 	t.Helper()
 	l := sales.New(piece)
-	must(t, l.List(piece, noon, channels[0], 30000, channels[1:]...))
+	must(t, l.List(piece, noon, wire.NameKey, channels[0], 30000, channels[1:]...))
 	return l
 }
 
@@ -49,13 +50,15 @@ func TestListing_ChangeChannels(t *testing.T) {
 		"Nothing":          {reason: "CHANNELS_UNCHANGED"},
 		"ThereAlready":     {add: []string{"FAIR"}, reason: "CHANNEL_LISTED_TWICE"},
 		"TwiceAtOnce":      {add: []string{"web", "Web"}, reason: "CHANNEL_LISTED_TWICE"},
+		"TwiceFolded":      {add: []string{"Straße", "STRASSE"}, reason: "CHANNEL_LISTED_TWICE"},
+		"RemoveFolded":     {add: []string{"web"}, remove: []string{"ＦＡＩＲ"}, want: []string{"window", "web"}},
 		"NotThere":         {remove: []string{"web"}, reason: "NOT_ON_CHANNEL"},
 		"Nowhere":          {remove: []string{"fair", "window"}, reason: "LISTING_NEEDS_CHANNEL"},
 		"RemovedTwiceOver": {remove: []string{"fair", "fair"}, reason: "NOT_ON_CHANNEL"},
 	}
 	for name, c := range cases {
 		l := offeredOn(t, "fair", "window")
-		err := l.ChangeChannels(c.add, c.remove)
+		err := l.ChangeChannels(c.add, c.remove, wire.NameKey)
 		if c.reason != "" {
 			c.want = []string{"fair", "window"}
 		}

@@ -28,6 +28,7 @@ const (
 	StepTaken      StepState = "taken"
 	StepNotLower   StepState = "not_lower"   // no more than its price was asked already
 	StepPassedOver StepState = "passed_over" // a later step was due too
+	StepEnded      StepState = "ended"       // its plan was over before
 )
 
 // Plan is when less is asked for a listed piece.
@@ -95,6 +96,11 @@ func (l *Listing) Drop(p *Plan) error {
 		return fault.New(fault.Precondition, "MARKDOWN_PLAN_NOT_RUNNING", "Piece %d has no markdown plan that runs; there is nothing to drop.", l.Tag)
 	}
 	p.State = PlanDropped
+	for i := range p.Steps {
+		if p.Steps[i].State == StepPlanned {
+			p.Steps[i].State = StepEnded
+		}
+	}
 	l.Version++
 	return nil
 }

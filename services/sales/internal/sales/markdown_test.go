@@ -9,6 +9,7 @@ import (
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/money"
+	"tackfree/pkg/wire"
 	"tackfree/services/sales/internal/sales"
 )
 
@@ -113,6 +114,14 @@ func TestListing_Due_Over(t *testing.T) {
 			t.Errorf("%s: %v is due", name, done)
 		}
 	}
+	dropped := offeredOn(t, "fair")
+	plan, err := dropped.SetPlan(steps(step(9, 25000), step(16, 20000)), march(2))
+	must(t, err)
+	dropped.Due(&plan, march(9), noon)
+	must(t, dropped.Drop(&plan))
+	if diff := cmp.Diff([]sales.StepState{sales.StepTaken, sales.StepEnded}, states(plan)); diff != "" {
+		t.Errorf("steps of a dropped plan (-want +got):\n%s", diff)
+	}
 	l, ended := offeredOn(t, "fair"), sales.Plan{State: sales.PlanEnded}
 	if err := l.Drop(&ended); !fault.Is(err, "MARKDOWN_PLAN_NOT_RUNNING") || l.Version != 1 {
 		t.Errorf("a plan that ended is dropped: %v", err)
@@ -123,7 +132,7 @@ func TestListing_Due_Over(t *testing.T) {
 func TestListing_Due_OnceAndFalling(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := sales.New(piece)
-		if err := l.List(piece, noon, "fair", 100000); err != nil {
+		if err := l.List(piece, noon, wire.NameKey, "fair", 100000); err != nil {
 			t.Fatal(err)
 		}
 		plan, day, price := sales.Plan{}, 2, money.Amount(100000)

@@ -66,7 +66,7 @@ func New(p Piece) Listing { return Listing{Piece: p.ID, Tag: p.Tag, State: NotLi
 
 // List puts the piece up for sale on one channel or several. Faults: PRICE_ZERO, TIME_BEFORE_INTAKE,
 // PIECE_SCRAPPED, PIECE_SOLD, PIECE_LISTED, PIECE_IS_COMMISSION, CHANNEL_LISTED_TWICE.
-func (l *Listing) List(p Piece, at time.Time, channel string, price money.Amount, others ...string) error {
+func (l *Listing) List(p Piece, at time.Time, fold Fold, channel string, price money.Amount, others ...string) error {
 	if err := asked(price); err != nil {
 		return err
 	}
@@ -83,7 +83,7 @@ func (l *Listing) List(p Piece, at time.Time, channel string, price money.Amount
 	case p.Commission:
 		return commission(p)
 	}
-	if err := l.stand(append([]string{channel}, others...), "other_channels"); err != nil {
+	if err := l.stand(append([]string{channel}, others...), fold, "other_channels"); err != nil {
 		return err
 	}
 	l.State, l.AskingPrice, l.Withdrawn = Listed, price, Withdrawal{}
@@ -120,6 +120,15 @@ func (l *Listing) ChangeAskingPrice(to money.Amount) (from money.Amount, err err
 	from, l.AskingPrice = l.AskingPrice, to
 	l.Version++
 	return from, nil
+}
+
+// AskAtMost asks a price if it is less than what is asked, and returns the one before; zero: nothing was changed. Faults:
+// PRICE_ZERO, PIECE_SOLD, PIECE_NOT_LISTED.
+func (l *Listing) AskAtMost(price money.Amount) (from money.Amount, err error) {
+	if l.State == Listed && price >= l.AskingPrice {
+		return 0, nil
+	}
+	return l.ChangeAskingPrice(price)
 }
 
 // Sell sells the piece, listed or not, and returns the sale with its channel, as SoldOn says. Faults: PRICE_ZERO,

@@ -10,6 +10,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
+	"tackfree/pkg/wire"
 	"tackfree/services/sales/internal/sales"
 )
 
@@ -27,7 +28,7 @@ func must(t *testing.T, err error) {
 	}
 }
 
-func list(l *sales.Listing) error { return l.List(piece, noon, "market stall", 30000) }
+func list(l *sales.Listing) error { return l.List(piece, noon, wire.NameKey, "market stall", 30000) }
 
 func change(l *sales.Listing) error {
 	_, err := l.ChangeAskingPrice(25000)
@@ -130,6 +131,28 @@ func check(t *testing.T, l sales.Listing, command func(*sales.Listing) error, wa
 	}
 }
 
+func TestListing_AskAtMost(t *testing.T) {
+	for name, c := range map[string]struct {
+		price, from, asked money.Amount
+		version            int64
+	}{
+		"Less": {29_999, 30_000, 29_999, 2},
+		"Same": {30_000, 0, 30_000, 1},
+		"More": {30_001, 0, 30_000, 1},
+	} {
+		l := sales.New(piece)
+		must(t, list(&l))
+		from, err := l.AskAtMost(c.price)
+		if err != nil || from != c.from || l.AskingPrice != c.asked || l.Version != c.version {
+			t.Errorf("%s: AskAtMost = %d, %v, leaves %+v", name, from, err, l)
+		}
+	}
+	l := sales.New(piece)
+	if _, err := l.AskAtMost(100); !fault.Is(err, "PIECE_NOT_LISTED") {
+		t.Errorf("of what is not listed: %v", err)
+	}
+}
+
 func TestListing_List_Refuses(t *testing.T) {
 	cases := map[string]struct {
 		piece  sales.Piece
@@ -145,7 +168,7 @@ func TestListing_List_Refuses(t *testing.T) {
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			l := sales.New(c.piece)
-			err := l.List(c.piece, noon, "market stall", c.price)
+			err := l.List(c.piece, noon, wire.NameKey, "market stall", c.price)
 			if f := fault.Of(err); f == nil || f.Kind != c.kind || f.Reason != c.reason || l.State != sales.NotListed || l.Version != 0 {
 				t.Errorf("List = %v, left %+v, want %s and no change", err, l, c.reason)
 			}
@@ -234,7 +257,7 @@ func TestListing_Sell_Commission(t *testing.T) {
 func TestListing_InTheMinuteOfTheIntake(t *testing.T) {
 	p := sales.Piece{ID: id.New(), Tag: 7, TakenInAt: noon.Add(30 * time.Second)}
 	l := sales.New(p)
-	must(t, l.List(p, noon, "market stall", 100))
+	must(t, l.List(p, noon, wire.NameKey, "market stall", 100))
 	_, err := l.Sell(p, sales.Sale{Amounts: sales.Amounts{Price: 100}, SoldAt: noon})
 	must(t, err)
 }

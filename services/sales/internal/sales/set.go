@@ -56,7 +56,7 @@ func (m Member) weight() money.Amount {
 // remainders, of two alike to the earlier one; a sale's id is made from the set's and the piece's.
 // Faults: those of Sell, of the whole or of a piece; NO_ASKING_PRICE, WEIGHT_ZERO,
 // SET_ON_SEVERAL_CHANNELS, SHARE_ZERO. Refused, it changes no listing.
-func SellSet(s Set, members []Member) (Set, error) {
+func SellSet(s Set, members []Member, fold Fold) (Set, error) {
 	if err := s.check(); err != nil {
 		return s, err
 	}
@@ -69,7 +69,7 @@ func SellSet(s Set, members []Member) (Set, error) {
 	if err != nil {
 		return s, err
 	}
-	if s.Channel, err = SetSoldOn(s.Channel, members); err != nil {
+	if s.Channel, err = SetSoldOn(s.Channel, members, fold); err != nil {
 		return s, err
 	}
 	sales, err := s.split(members, weights)
@@ -109,7 +109,7 @@ func weigh(members []Member) ([]int64, error) {
 
 // SetSoldOn is the channel on which a set was sold: the given one, or else the only one on which those of the members stand which
 // are listed, or Direct. Fault: SET_ON_SEVERAL_CHANNELS.
-func SetSoldOn(given string, members []Member) (string, error) {
+func SetSoldOn(given string, members []Member, fold Fold) (string, error) {
 	channel := given
 	for _, m := range members {
 		for _, listed := range append([]string{m.Listing.Channel}, m.Listing.Others...) {
@@ -117,7 +117,7 @@ func SetSoldOn(given string, members []Member) (string, error) {
 			case given != "" || listed == "":
 			case channel == "":
 				channel = listed
-			case listed != channel:
+			case fold(listed) != fold(channel):
 				return "", fault.New(fault.Precondition, "SET_ON_SEVERAL_CHANNELS",
 					"The pieces are listed on %s and on %s; say on which channel the set was sold.", channel, listed).At("channel")
 			}

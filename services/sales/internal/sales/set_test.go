@@ -10,6 +10,7 @@ import (
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/money"
+	"tackfree/pkg/wire"
 	"tackfree/services/sales/internal/sales"
 )
 
@@ -19,7 +20,7 @@ func offered(t *testing.T, tag int32, price money.Amount, channel string) sales.
 	p := sales.Piece{ID: id.New(), Tag: tag}
 	l := sales.New(p)
 	if price > 0 {
-		must(t, l.List(p, noon, channel, price))
+		must(t, l.List(p, noon, wire.NameKey, channel, price))
 	}
 	return sales.Member{Piece: p, Listing: &l}
 }
@@ -37,7 +38,7 @@ func set(price, tax, fee money.Amount) sales.Set {
 // hand; the published rows of largest remainders are pkg/apportion's.
 func TestSellSet_Splits(t *testing.T) {
 	table, chair, stool := offered(t, 12, 30_000, "market stall"), offered(t, 13, 10_000, "market stall"), offered(t, 14, 10_000, "market stall")
-	s, err := sales.SellSet(set(42_000, 3_360, 4_201), []sales.Member{table, chair, stool})
+	s, err := sales.SellSet(set(42_000, 3_360, 4_201), []sales.Member{table, chair, stool}, wire.NameKey)
 	must(t, err)
 	want := []sales.Amounts{{Price: 25_200, Tax: 2_016, Fee: 2_521}, {Price: 8_400, Tax: 672, Fee: 840}, {Price: 8_400, Tax: 672, Fee: 840}}
 	for i, m := range []sales.Member{table, chair, stool} {
@@ -59,7 +60,7 @@ func TestSellSet_Splits(t *testing.T) {
 
 // Of what nothing is asked for a weight is said, and one that is said counts for more than what is asked.
 func TestSellSet_Weights(t *testing.T) {
-	s, err := sales.SellSet(set(10_000, 0, 0), []sales.Member{counting(offered(t, 1, 0, ""), 20_000), offered(t, 2, 20_000, "auction"), counting(offered(t, 3, 500, "auction"), 10_000)})
+	s, err := sales.SellSet(set(10_000, 0, 0), []sales.Member{counting(offered(t, 1, 0, ""), 20_000), offered(t, 2, 20_000, "auction"), counting(offered(t, 3, 500, "auction"), 10_000)}, wire.NameKey)
 	must(t, err)
 	for i, want := range []money.Amount{4_000, 4_000, 2_000} {
 		if got := s.Parts[i].Sale.Price; got != want {
@@ -78,6 +79,8 @@ func TestSellSet_Channel(t *testing.T) {
 		"TheirsAll":      {"", []string{"market stall", "market stall"}, "market stall"},
 		"TheirsOfSome":   {"", []string{"", "market stall"}, "market stall"},
 		"Direct":         {"", []string{"", ""}, sales.Direct},
+		"OtherLetters":   {"", []string{"Web", "", " web"}, "Web"},
+		"WiderFolding":   {"", []string{"Große Straße", "GROSSE STRASSE"}, "Große Straße"},
 		"SeveralRefused": {"", []string{"market stall", "", "shop floor"}, ""},
 	}
 	for name, c := range cases {
@@ -92,7 +95,7 @@ func TestSellSet_Channel(t *testing.T) {
 			}
 			offer := set(1_000, 0, 0)
 			offer.Channel = c.given
-			s, err := sales.SellSet(offer, members)
+			s, err := sales.SellSet(offer, members, wire.NameKey)
 			if c.want == "" {
 				if !fault.Is(err, "SET_ON_SEVERAL_CHANNELS") {
 					t.Errorf("SellSet = %v, want SET_ON_SEVERAL_CHANNELS", err)
@@ -138,7 +141,7 @@ func TestSellSet_Refuses(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			first := offered(t, 1, 1_000, "auction")
 			before := []sales.Listing{*first.Listing, *c.other.Listing}
-			_, err := sales.SellSet(c.set, []sales.Member{first, c.other})
+			_, err := sales.SellSet(c.set, []sales.Member{first, c.other}, wire.NameKey)
 			if f := fault.Of(err); f == nil || f.Kind != c.kind || f.Reason != c.reason {
 				t.Errorf("SellSet = %v, want %s", err, c.reason)
 			}
@@ -151,7 +154,7 @@ func TestSellSet_Refuses(t *testing.T) {
 
 // All pieces that nobody knows a price of are named at once.
 func TestSellSet_NamesThoseWithoutAPrice(t *testing.T) {
-	_, err := sales.SellSet(set(100, 0, 0), []sales.Member{offered(t, 12, 0, ""), offered(t, 13, 100, "auction"), offered(t, 14, 0, "")})
+	_, err := sales.SellSet(set(100, 0, 0), []sales.Member{offered(t, 12, 0, ""), offered(t, 13, 100, "auction"), offered(t, 14, 0, "")}, wire.NameKey)
 	want := "Nothing is asked for piece 12, 14, so nobody knows what it is of the set; list it at a price, or say a weight for it."
 	if f := fault.Of(err); f == nil || f.Text != want || f.Meta["tags"] != "12,14" {
 		t.Errorf("SellSet = %v, want %q", err, want)
@@ -167,7 +170,7 @@ func TestSellSet_AlwaysAddsUp(t *testing.T) {
 		for i := range rapid.IntRange(2, 9).Draw(rt, "pieces") {
 			members = append(members, counting(offered(t, int32(i+1), 0, ""), money.Amount(rapid.Int64Range(1, 1_000_000).Draw(rt, "weight"))))
 		}
-		s, err := sales.SellSet(whole, members)
+		s, err := sales.SellSet(whole, members, wire.NameKey)
 		if fault.Is(err, "SHARE_ZERO") || fault.Is(err, "FEE_ABOVE_PRICE") || fault.Is(err, "TAX_ABOVE_PRICE") {
 			return // a share of a few cents
 		}

@@ -50,37 +50,43 @@ var conditions = map[typev1.PieceCondition]string{
 
 // AdvisePrice implements PriceAdviceService.
 func (s *Server) AdvisePrice(ctx context.Context, r *salesv1.AdvisePriceRequest) (*salesv1.AdvisePriceResponse, error) {
-	pieceID, err := id.One("piece", r.Piece, "pieces")
-	if err != nil {
-		return nil, err
-	}
-	q := advice.Question{Channel: wire.NameKey(r.Channel), Now: s.Shop.Now()}
-	if q.Guess, err = s.decodeGuess("guess", r.Guess); err != nil {
-		return nil, err
-	}
-	trying, err := s.decodeTrying(r.Trying)
-	if err != nil {
-		return nil, err
-	}
-	o, err := s.offered(ctx, pieceID)
-	if err != nil {
-		return nil, err
-	}
-	model, err := s.model(ctx, q.Now)
-	if err != nil {
-		return nil, err
-	}
-	q.Piece, q.Channel = o.piece, cmp.Or(q.Channel, o.channel)
-	if q.Guess == nil {
-		if q.Sighting, err = s.sighting(ctx, pieceID); err != nil {
-			return nil, err
-		}
-	}
-	a, err := model.Advise(q, o.running, trying)
+	a, o, err := s.advise(ctx, r)
 	if err != nil {
 		return nil, err
 	}
 	return s.encodeAdvice(a, o.running), nil
+}
+
+// advise reckons advice, and says of how the piece is offered it is.
+func (s *Server) advise(ctx context.Context, r *salesv1.AdvisePriceRequest) (a advice.Advice, o offer, err error) {
+	pieceID, err := id.One("piece", r.Piece, "pieces")
+	if err != nil {
+		return a, o, err
+	}
+	q := advice.Question{Channel: wire.NameKey(r.Channel), Now: s.Shop.Now()}
+	if q.Guess, err = s.decodeGuess("guess", r.Guess); err != nil {
+		return a, o, err
+	}
+	trying, err := s.decodeTrying(r.Trying)
+	if err != nil {
+		return a, o, err
+	}
+	o, err = s.offered(ctx, pieceID)
+	if err != nil {
+		return a, o, err
+	}
+	model, err := s.model(ctx, q.Now)
+	if err != nil {
+		return a, o, err
+	}
+	q.Piece, q.Channel = o.piece, cmp.Or(q.Channel, o.channel)
+	if q.Guess == nil {
+		if q.Sighting, err = s.sighting(ctx, pieceID); err != nil {
+			return a, o, err
+		}
+	}
+	a, err = model.Advise(q, o.running, trying)
+	return a, o, err
 }
 
 // decodeTrying reads a price to try; 0: none. Faults: those of money, PRICE_ZERO.
@@ -97,6 +103,7 @@ type offer struct {
 	piece   advice.Piece
 	running advice.Running // zero: it is not listed
 	channel string         // folded; empty: it is not listed
+	version int64          // of the listing; zero: it never was
 }
 
 // offered is a piece that can be offered; of one that was not heard of yet intake is asked. Faults:
@@ -127,6 +134,7 @@ func (s *Server) stands(ctx context.Context, piece id.ID, o *offer) (known store
 		o.running, err = st.Running(ctx, piece)
 		return err
 	})
+	o.version = listing.Version
 	if listing.State != sales.Listed {
 		o.running = advice.Running{}
 		return known, listing, err

@@ -38,7 +38,7 @@ func (s *Server) CreateListing(ctx context.Context, r *salesv1.CreateListingRequ
 		if err != nil {
 			return nil, err
 		}
-		if err := l.List(piece, at, wire.Name(r.Channel), price, names(r.OtherChannels)...); err != nil {
+		if err := l.List(piece, at, wire.NameKey, wire.Name(r.Channel), price, names(r.OtherChannels)...); err != nil {
 			return nil, err
 		}
 		if err := open(ctx, st, "channel", l.Channels()); err != nil {

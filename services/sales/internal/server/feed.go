@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 
+	"golang.org/x/sync/errgroup"
 	"google.golang.org/grpc"
 
 	"tackfree/pkg/fault"
@@ -22,13 +23,18 @@ type Photos interface {
 	ListPhotos(context.Context, *intakev1.ListPhotosRequest, ...grpc.CallOption) (*intakev1.ListPhotosResponse, error)
 }
 
+const (
+	feedAtMost = 100 // listings on a page of the feed: each takes four reads
+	feedAtOnce = 8   // of them that are read at once
+)
+
 // ListFeed implements ListingService. A page is of so many listings; fewer are on it where some are on other channels.
 func (s *Server) ListFeed(ctx context.Context, r *salesv1.ListFeedRequest) (*salesv1.ListFeedResponse, error) {
 	var from after
 	if err := page.Read(r.PageToken, &from); err != nil {
 		return nil, err
 	}
-	size := page.Size(r.PageSize)
+	size := min(page.Size(r.PageSize), feedAtMost)
 	var offered []sales.Listing
 	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
 		offered, err = store.New(q).ListOffered(ctx, from.Tag, from.Piece, size)
@@ -38,19 +44,26 @@ func (s *Server) ListFeed(ctx context.Context, r *salesv1.ListFeedRequest) (*sal
 		return nil, err
 	}
 	out := &salesv1.ListFeedResponse{NextPageToken: page.Next(offered, size, func(l sales.Listing) any { return after{l.Tag, l.Piece} })}
-	for _, l := range offered {
-		if r.Channel != "" && !standsOn(l, r.Channel) {
-			continue
-		}
-		item, err := s.feedItem(ctx, l)
-		if err != nil {
-			return nil, err
-		}
-		if item != nil {
-			out.Items = append(out.Items, item)
-		}
+	if r.Channel != "" {
+		offered = slices.DeleteFunc(offered, func(l sales.Listing) bool { return !standsOn(l, r.Channel) })
 	}
-	return out, nil
+	out.Items, err = s.feedItems(ctx, offered)
+	return out, err
+}
+
+// feedItems are those of listings, in their order, some read at once.
+func (s *Server) feedItems(ctx context.Context, of []sales.Listing) ([]*salesv1.FeedItem, error) {
+	items := make([]*salesv1.FeedItem, len(of))
+	reading, asked := errgroup.WithContext(ctx)
+	reading.SetLimit(feedAtOnce)
+	for i, l := range of {
+		reading.Go(func() (err error) {
+			items[i], err = s.feedItem(asked, l)
+			return err
+		})
+	}
+	err := reading.Wait()
+	return slices.DeleteFunc(items, func(item *salesv1.FeedItem) bool { return item == nil }), err
 }
 
 func standsOn(l sales.Listing, channel string) bool {

@@ -2,7 +2,9 @@ package server_test
 
 import (
 	"context"
+	"sync"
 	"testing"
+	"time"
 
 	"google.golang.org/grpc"
 
@@ -20,9 +22,14 @@ import (
 type gallery struct {
 	intakev1.UnimplementedPhotoServiceServer
 	photos map[string][]*intakev1.Photo
+
+	crowd func() (leave func()) // told of who asks; nil: nobody is
 }
 
 func (g *gallery) ListPhotos(_ context.Context, r *intakev1.ListPhotosRequest) (*intakev1.ListPhotosResponse, error) {
+	if g.crowd != nil {
+		defer g.crowd()()
+	}
 	return &intakev1.ListPhotosResponse{Photos: g.photos[r.Piece]}, nil
 }
 
@@ -146,4 +153,60 @@ func TestServer_ListFeed(t *testing.T) {
 	if _, err := edge.ListFeed(b.As(t, typev1.Role_ROLE_HELPER), &salesv1.ListFeedRequest{}); err == nil {
 		t.Error("a helper is told the feed")
 	}
+}
+
+// crowd counts who is in it, and lets the first so many wait for one another, but no longer than ctx.
+type crowd struct {
+	mu       sync.Mutex
+	in, most int
+	full     chan struct{}
+}
+
+func (c *crowd) enter(ctx context.Context, waitFor int) (leave func()) {
+	c.mu.Lock()
+	c.in++
+	if c.in == waitFor && c.most < waitFor {
+		close(c.full)
+	}
+	c.most = max(c.most, c.in)
+	c.mu.Unlock()
+	select {
+	case <-c.full:
+	case <-ctx.Done():
+	}
+	return func() {
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		c.in--
+	}
+}
+
+// A page has at most a hundred listings, in the order of their tags, and eight of them are read at once.
+func TestServer_ListFeed_AtOnce(t *testing.T) {
+	b, photos, _ := showroom(t)
+	for range 103 {
+		b.list(t, b.piece())
+	}
+	waiting, stop := context.WithTimeout(t.Context(), 3*time.Second)
+	defer stop()
+	c := &crowd{full: make(chan struct{})}
+	photos.crowd = func() func() { return c.enter(waiting, 8) }
+	page, err := b.ListFeed(svctest.Ctx(t), &salesv1.ListFeedRequest{PageSize: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c.most != 8 {
+		t.Errorf("%d were read at once, want 8", c.most)
+	}
+	rest, err := b.ListFeed(svctest.Ctx(t), &salesv1.ListFeedRequest{PageSize: 1000, PageToken: page.NextPageToken})
+	if err != nil || len(page.Items) != 100 || len(rest.Items) != 3 || rest.NextPageToken != "" {
+		t.Fatalf("pages of %d and %d, %v; want 100 and 3", len(page.Items), len(rest.GetItems()), err)
+	}
+	for i, item := range append(page.Items, rest.Items...) {
+		if item.Tag != int32(i+1) {
+			t.Fatalf("at %d there is the piece with tag %d", i, item.Tag)
+		}
+	}
+	b.intake.goAway(true)
+	svctest.Refused(t, b.Service, b.ListFeed, &salesv1.ListFeedRequest{}, fault.Unavailable, "DATABASE_UNAVAILABLE")
 }

@@ -72,7 +72,7 @@ func (s *Server) ChangeListingChannels(ctx context.Context, r *salesv1.ChangeLis
 		if err := open(ctx, st, "add", add); err != nil {
 			return nil, err
 		}
-		if err := l.ChangeChannels(add, remove); err != nil {
+		if err := l.ChangeChannels(add, remove, wire.NameKey); err != nil {
 			return nil, err
 		}
 		if err := st.Update(ctx, l); err != nil {

@@ -1,6 +1,7 @@
 package server_test
 
 import (
+	"context"
 	"testing"
 	"time"
 
@@ -208,5 +209,51 @@ func TestServer_TakeMarkdownAdvice(t *testing.T) {
 	a.said(&salesv1.SellingTerms{Beliefs: []*salesv1.SellingTerms_Belief{belief("dresser", 200, 400, 30)}, HoldingMedium: usd(1)})
 	if _, err := a.TakeMarkdownAdvice(svctest.Ctx(t), &salesv1.TakeMarkdownAdviceRequest{RequestId: svctest.NewID(), Piece: unlisted}); !fault.Is(err, "LISTING_NOT_FOUND") {
 		t.Errorf("of a piece that is not listed: %v, want LISTING_NOT_FOUND", err)
+	}
+}
+
+// meddling is intake, and does something once while it is asked.
+type meddling struct {
+	asking
+	once func()
+}
+
+func (m *meddling) GetPiece(ctx context.Context, r *intakev1.GetPieceRequest, _ ...grpc.CallOption) (*intakev1.GetPieceResponse, error) {
+	if do := m.once; do != nil {
+		m.once = nil
+		do()
+	}
+	return m.asking.GetPiece(ctx, r)
+}
+
+// The owner asks less while advice is reckoned on what was asked before: the advice is not taken, for it would ask more again.
+func TestServer_TakeMarkdownAdvice_ChangedMeanwhile(t *testing.T) {
+	a := advises(t)
+	piece := a.own("dresser", "medium", "", today.AddDate(0, 0, -30))
+	name := "pieces/" + piece.String()
+	a.said(&salesv1.SellingTerms{Beliefs: []*salesv1.SellingTerms_Belief{belief("dresser", 200, 400, 30)}, HoldingMedium: usd(1)})
+	a.lists(piece, 900, today.AddDate(0, 0, -20))
+	a.Intake = &meddling{asking{a.intake}, func() {
+		_, err := a.ChangeAskingPrice(svctest.Ctx(t), &salesv1.ChangeAskingPriceRequest{RequestId: svctest.NewID(), Piece: name, AskingPrice: usd(150)})
+		if err != nil {
+			t.Error(err)
+		}
+	}}
+	r := &salesv1.TakeMarkdownAdviceRequest{RequestId: svctest.NewID(), Piece: name}
+	if _, err := a.TakeMarkdownAdvice(svctest.Ctx(t), r); !fault.Is(err, "ETAG_MISMATCH") {
+		t.Errorf("TakeMarkdownAdvice = %v, want ETAG_MISMATCH", err)
+	}
+	got, err := a.GetListing(t.Context(), &salesv1.GetListingRequest{Name: listingOf(name)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	differ(t, "asked", usd(150), got.Listing.AskingPrice)
+	if _, err := a.GetMarkdownPlan(t.Context(), &salesv1.GetMarkdownPlanRequest{Piece: name}); !fault.Is(err, "MARKDOWN_PLAN_NOT_FOUND") {
+		t.Errorf("the plan is %v, want none", err)
+	}
+	r.RequestId = svctest.NewID()
+	took, err := a.TakeMarkdownAdvice(svctest.Ctx(t), r)
+	if err == nil && dollars(took.Listing.AskingPrice) > 150 || err != nil && !fault.Is(err, "ADVICE_WITHOUT_MARKDOWN") {
+		t.Errorf("taken anew it asks %v, %v, want 150 at most", took, err)
 	}
 }

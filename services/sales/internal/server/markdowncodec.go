@@ -28,6 +28,7 @@ var planStates = map[sales.PlanState]salesv1.MarkdownPlan_State{
 var stepStates = map[sales.StepState]salesv1.MarkdownPlan_Step_State{
 	sales.StepPlanned: salesv1.MarkdownPlan_Step_STATE_PLANNED, sales.StepTaken: salesv1.MarkdownPlan_Step_STATE_TAKEN,
 	sales.StepNotLower: salesv1.MarkdownPlan_Step_STATE_NOT_LOWER, sales.StepPassedOver: salesv1.MarkdownPlan_Step_STATE_PASSED_OVER,
+	sales.StepEnded: salesv1.MarkdownPlan_Step_STATE_ENDED,
 }
 
 func (s *Server) planSet(p sales.Plan) *eventsv1.MarkdownPlanSet {

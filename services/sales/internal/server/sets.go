@@ -39,12 +39,12 @@ func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*sales
 			sold[i] = sales.Member{Piece: pieces[i], Listing: &listings[i], Weight: m.Weight}
 		}
 		set := offered
-		if channel, unclear := sales.SetSoldOn(set.Channel, sold); r.Fee == nil && unclear == nil {
+		if channel, unclear := sales.SetSoldOn(set.Channel, sold, wire.NameKey); r.Fee == nil && unclear == nil {
 			if set.FeeFromChannel, err = takeFee(ctx, st, channel, &set.Amounts); err != nil {
 				return nil, err
 			}
 		}
-		set, err = sales.SellSet(set, sold)
+		set, err = sales.SellSet(set, sold, wire.NameKey)
 		if err != nil {
 			return nil, err
 		}

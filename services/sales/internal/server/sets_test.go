@@ -86,6 +86,22 @@ func TestServer_SellSet(t *testing.T) {
 	}
 }
 
+// Channels whose names people take for the same are one.
+func TestServer_SellSet_OneChannelInOtherLetters(t *testing.T) {
+	b := setup(t)
+	pieces := []string{b.piece(), b.piece()}
+	for i, channel := range []string{"Web", "web"} {
+		r := list(pieces[i])
+		r.Channel = channel
+		if _, err := b.CreateListing(svctest.Ctx(t), r); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if resp, err := b.SellSet(svctest.Ctx(t), together(pieces...)); err != nil || resp.Set.Channel != "Web" {
+		t.Errorf("SellSet = %v, %v, want it sold on Web", resp, err)
+	}
+}
+
 // One piece of a set comes back, with its share of the money; the others stay sold, and it can be
 // sold again by itself.
 func TestServer_SellSet_RefundOfOne(t *testing.T) {

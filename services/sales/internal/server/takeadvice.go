@@ -2,13 +2,13 @@ package server
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
+	"tackfree/pkg/wire"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/sales/internal/markdown"
@@ -17,14 +17,14 @@ import (
 )
 
 // TakeMarkdownAdvice implements MarkdownService. Advice is asked for before the transaction; asked again, the command has
-// the answer that it got.
+// the answer that it got. Of a listing that changed meanwhile the advice is of what is no more, and is not taken.
 func (s *Server) TakeMarkdownAdvice(ctx context.Context, r *salesv1.TakeMarkdownAdviceRequest) (*salesv1.TakeMarkdownAdviceResponse, error) {
 	now := s.Shop.Now()
 	piece, err := id.One("piece", r.Piece, "pieces")
 	if err != nil {
 		return nil, err
 	}
-	advised, adviceErr := s.advisedSteps(ctx, r, now)
+	advised, seen, adviceErr := s.advisedSteps(ctx, r, now)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*salesv1.TakeMarkdownAdviceResponse, error) {
 		if adviceErr != nil {
 			return nil, adviceErr
@@ -32,6 +32,9 @@ func (s *Server) TakeMarkdownAdvice(ctx context.Context, r *salesv1.TakeMarkdown
 		l, err := lockAt(ctx, store.New(tx), piece, r.Etag)
 		if err != nil {
 			return nil, err
+		}
+		if err := wire.CheckEtag(wire.Etag(seen), l.Version); err != nil {
+			return nil, err // it was reckoned on a listing that is another by now
 		}
 		if err := s.askAdvised(ctx, tx, &l, advised[0], now); err != nil {
 			return nil, err
@@ -44,34 +47,28 @@ func (s *Server) TakeMarkdownAdvice(ctx context.Context, r *salesv1.TakeMarkdown
 	})
 }
 
-// advisedSteps are what to ask from today on and then from later days on. Faults: those of AdvisePrice, ADVICE_WITHOUT_MARKDOWN.
-func (s *Server) advisedSteps(ctx context.Context, r *salesv1.TakeMarkdownAdviceRequest, now time.Time) ([]sales.Step, error) {
-	a, err := s.AdvisePrice(ctx, &salesv1.AdvisePriceRequest{Piece: r.Piece, Guess: r.Guess})
+// advisedSteps are what to ask from today on and then from later days on, and the version of the listing that they are for. Faults: those of AdvisePrice, ADVICE_WITHOUT_MARKDOWN.
+func (s *Server) advisedSteps(ctx context.Context, r *salesv1.TakeMarkdownAdviceRequest, now time.Time) (steps []sales.Step, seen int64, err error) {
+	a, o, err := s.advise(ctx, &salesv1.AdvisePriceRequest{Piece: r.Piece, Guess: r.Guess})
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	told := a.GetWays()[0].GetSteps()
+	told := a.Ways[0].Steps
 	if len(told) < 2 {
-		return nil, fault.New(fault.Precondition, "ADVICE_WITHOUT_MARKDOWN",
+		return nil, 0, fault.New(fault.Precondition, "ADVICE_WITHOUT_MARKDOWN",
 			"The advice is to ask one price all the time, so there is nothing to plan; ask that price.").At("piece")
 	}
-	today, out := markdown.Today(s.Shop, now), make([]sales.Step, len(told))
-	for i, step := range told {
-		out[i].Day = today.AddDate(0, 0, int(step.Day))
-		if out[i].Asking, err = s.Shop.Money(fmt.Sprintf("steps[%d]", i), step.AskingPrice); err != nil {
-			return nil, err
-		}
+	today := markdown.Today(s.Shop, now)
+	for _, step := range told {
+		steps = append(steps, sales.Step{Day: today.AddDate(0, 0, step.Day), Asking: step.Asking})
 	}
-	return out, nil
+	return steps, o.version, nil
 }
 
-// askAdvised asks at once what is advised from today on, if it is another price.
+// askAdvised asks at once what is advised from today on, if it is less: taking advice raises nothing.
 func (s *Server) askAdvised(ctx context.Context, tx *pg.Tx, l *sales.Listing, first sales.Step, now time.Time) error {
-	if first.Asking == l.AskingPrice {
-		return nil
-	}
-	from, err := l.ChangeAskingPrice(first.Asking)
-	if err != nil {
+	from, err := l.AskAtMost(first.Asking)
+	if err != nil || from == 0 {
 		return err
 	}
 	e := &eventsv1.AskingPriceChanged{From: s.Shop.ToMoney(from), To: s.Shop.ToMoney(l.AskingPrice), Reason: "as price advice has it"}

@@ -217,15 +217,15 @@ DELETE FROM markdown_step WHERE piece_id = @piece_id;
 -- name: AddMarkdownStep :exec
 INSERT INTO markdown_step (piece_id, on_day, asking_price, state, done_at) VALUES (@piece_id, @on_day, @asking_price, @state, sqlc.narg(done_at));
 
--- With the listing its plan ends.
+-- With the listing its plan ends, and with the plan its steps.
 -- name: EndMarkdownPlan :exec
-UPDATE markdown_plan SET state = 'ended' WHERE piece_id = @piece_id AND state = 'running';
+WITH over AS (UPDATE markdown_plan SET state = 'ended' WHERE markdown_plan.piece_id = @piece_id AND state = 'running' RETURNING markdown_plan.piece_id)
+UPDATE markdown_step SET state = 'ended' FROM over WHERE markdown_step.piece_id = over.piece_id AND markdown_step.state = 'planned';
 
--- Pieces of which a step is due by a day. What was scrapped while it was listed is asked for at no price.
+-- Pieces of which a step is due by a day: one that is planned is of a plan that runs, of a listed piece.
+-- What was scrapped while it was listed is asked for at no price.
 -- name: PiecesWithMarkdownDue :many
 SELECT DISTINCT step.piece_id FROM markdown_step step
-    JOIN markdown_plan plan ON plan.piece_id = step.piece_id
-    JOIN listing ON listing.piece_id = step.piece_id
     LEFT JOIN past_piece ON past_piece.piece_id = step.piece_id
-WHERE step.state = 'planned' AND step.on_day <= @today AND plan.state = 'running' AND listing.state = 'listed' AND scrapped_at IS NULL
+WHERE step.state = 'planned' AND step.on_day <= @today AND scrapped_at IS NULL
 ORDER BY step.piece_id;

@@ -12,6 +12,7 @@ import (
 	"tackfree/pkg/money"
 	"tackfree/pkg/pg"
 	"tackfree/pkg/pgtest"
+	"tackfree/pkg/wire"
 	"tackfree/services/sales/internal/sales"
 	"tackfree/services/sales/internal/store"
 )
@@ -27,7 +28,7 @@ func sellSet(ctx context.Context, st store.Store, pieces ...sales.Piece) (sales.
 		weight := money.Amount(p.Tag)
 		members = append(members, sales.Member{Piece: p, Listing: &listings[i], Weight: &weight})
 	}
-	set, err := sales.SellSet(sales.Set{ID: id.New(), Buyer: "Ana", Amounts: sales.Amounts{Price: 42_000, Tax: 3_360, Fee: 4_201}, SoldAt: day}, members)
+	set, err := sales.SellSet(sales.Set{ID: id.New(), Buyer: "Ana", Amounts: sales.Amounts{Price: 42_000, Tax: 3_360, Fee: 4_201}, SoldAt: day}, members, wire.NameKey)
 	if err != nil {
 		return set, err
 	}

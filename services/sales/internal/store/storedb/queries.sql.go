@@ -232,10 +232,11 @@ func (q *Queries) ChangedStretches(ctx context.Context, after int64) ([]ChangedS
 }
 
 const endMarkdownPlan = `-- name: EndMarkdownPlan :exec
-UPDATE markdown_plan SET state = 'ended' WHERE piece_id = $1 AND state = 'running'
+WITH over AS (UPDATE markdown_plan SET state = 'ended' WHERE markdown_plan.piece_id = $1 AND state = 'running' RETURNING markdown_plan.piece_id)
+UPDATE markdown_step SET state = 'ended' FROM over WHERE markdown_step.piece_id = over.piece_id AND markdown_step.state = 'planned'
 `
 
-// With the listing its plan ends.
+// With the listing its plan ends, and with the plan its steps.
 func (q *Queries) EndMarkdownPlan(ctx context.Context, pieceID uuid.UUID) error {
 	_, err := q.db.Exec(ctx, endMarkdownPlan, pieceID)
 	return err
@@ -1181,14 +1182,13 @@ func (q *Queries) PieceOfSale(ctx context.Context, id uuid.UUID) (uuid.UUID, err
 
 const piecesWithMarkdownDue = `-- name: PiecesWithMarkdownDue :many
 SELECT DISTINCT step.piece_id FROM markdown_step step
-    JOIN markdown_plan plan ON plan.piece_id = step.piece_id
-    JOIN listing ON listing.piece_id = step.piece_id
     LEFT JOIN past_piece ON past_piece.piece_id = step.piece_id
-WHERE step.state = 'planned' AND step.on_day <= $1 AND plan.state = 'running' AND listing.state = 'listed' AND scrapped_at IS NULL
+WHERE step.state = 'planned' AND step.on_day <= $1 AND scrapped_at IS NULL
 ORDER BY step.piece_id
 `
 
-// Pieces of which a step is due by a day. What was scrapped while it was listed is asked for at no price.
+// Pieces of which a step is due by a day: one that is planned is of a plan that runs, of a listed piece.
+// What was scrapped while it was listed is asked for at no price.
 func (q *Queries) PiecesWithMarkdownDue(ctx context.Context, today time.Time) ([]uuid.UUID, error) {
 	rows, err := q.db.Query(ctx, piecesWithMarkdownDue, today)
 	if err != nil {
