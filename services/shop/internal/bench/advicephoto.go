@@ -33,11 +33,7 @@ func (b *adviceBench) photo(ctx context.Context, _ Options, r *Advice) error {
 	header := &intakev1.UploadPhotoRequest_Header{Piece: b.piece, Moment: intakev1.Photo_MOMENT_BEFORE}
 	for request := id.New().String(); len(file) > 0; header = nil {
 		n := min(len(file), 256<<10)
-		m := &intakev1.UploadPhotoRequest{Chunk: file[:n], Header: header}
-		if header != nil {
-			m.RequestId = request
-		}
-		if err := stream.Send(m); err != nil {
+		if err := stream.Send(&intakev1.UploadPhotoRequest{RequestId: request, Chunk: file[:n], Header: header}); err != nil {
 			break // why not, the answer says
 		}
 		file = file[n:]

@@ -90,7 +90,7 @@ func asked(o Options, ask func() error) (took []time.Duration, err error) {
 
 func (b *adviceBench) purchases(ctx context.Context, o Options, r *Advice) error {
 	q := &intakev1.AdvisePurchaseRequest{TargetPerHour: cents(15_00), Chance: adviceChance, Sighting: &intakev1.Sighting{Kind: "dresser", Size: typev1.PieceSize_PIECE_SIZE_MEDIUM,
-		Material: "solid wood", OldFinish: "alkyd or oil varnish", PaintedIn: 1995, Look: "painted", AskingPrice: cents(60_00)}}
+		Material: "solid wood", OldFinish: "alkyd or oil varnish", PaintedIn: 1995, Look: "paint", AskingPrice: cents(60_00)}}
 	took, err := asked(o, func() error {
 		_, err := b.Shop.Prospects.AdvisePurchase(ctx, q)
 		return err
