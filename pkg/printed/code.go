@@ -1,12 +1,11 @@
 package printed
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
 	"rsc.io/qr"
-
-	"tackfree/pkg/fault"
 )
 
 const (
@@ -16,15 +15,15 @@ const (
 	leastModule = 0.4
 )
 
-// errNoRoom is a code that would be too fine to read.
-var errNoRoom = fault.New(fault.Invalid, "LABEL_TOO_SMALL", "The label is too small for what stands on it. Choose a larger one.").At("label")
+// errNoRoom is a code that would be too fine to read, or a warning without room; Sheet.tooSmall says it.
+var errNoRoom = errors.New("no room on a label")
 
 // levels are how much of a code may be scratched or painted over, the most first: 25, 15 and 7 percent.
 // Source: ISO/IEC 18004.
 var levels = []qr.Level{qr.Q, qr.M, qr.L}
 
 // codeIn is the code of a text with modules of leastModule or more in a square of a side, quiet zone
-// included. Faults: LABEL_TOO_SMALL.
+// included; else errNoRoom.
 func codeIn(text string, side float64) (*qr.Code, error) {
 	for _, level := range levels {
 		code, err := qr.Encode(text, level)

@@ -2,7 +2,10 @@ package printed
 
 import (
 	"io"
+	"slices"
 	"strings"
+
+	"rsc.io/qr"
 
 	"tackfree/pkg/fault"
 )
@@ -21,7 +24,8 @@ type Label struct {
 	Number  string   // what people read aloud: as large as it goes
 	Title   string   // what it is
 	Lines   []string // what else there is to know
-	Warning string   // what may hurt somebody, in a box; it comes before all else
+	Warning string   // what may hurt somebody, in a box; it comes before all else, and is never cut
+	Shorter []string // the warning in fewer words, each for where those before it have no room
 	Code    string   // an address as a code for phones; empty: none
 }
 
@@ -69,9 +73,18 @@ func Labels(w io.Writer, s Sheet) error {
 			c.addPage()
 		}
 		x, y := s.Stock.place(n)
-		if err := c.label(box{x, y, s.Stock.Width, s.Stock.Height}, l, s.Stock.Cut, s.Hole); err != nil {
-			return err
+		b := box{x, y, s.Stock.Width, s.Stock.Height}
+		it, err := l.laidOut(b, s.Hole)
+		if err != nil {
+			return s.tooSmall(l)
 		}
+		if s.Stock.Cut {
+			c.cutLine(b)
+		}
+		if s.Hole {
+			c.ring(b)
+		}
+		c.label(l, it)
 	}
 	return c.writeTo(w)
 }
@@ -88,45 +101,97 @@ const (
 	lowLabel  = 45.0 // up to where the code takes the whole height, and the warning stands beside it
 )
 
-// label draws one: the warning below, the code at the right, the rest in what is left.
-func (c *canvas) label(b box, l Label, cut, hole bool) error {
-	if cut {
-		c.grey(140)
-		c.frame(b.x, b.y, b.w, b.h, 0.2)
-	}
-	c.grey(0)
-	edge := max(2, min(4, b.h/12))
-	in := b.inset(edge)
-	if hole {
-		in = c.ring(in, b)
-	}
-	low := b.h < lowLabel
-	if !low {
-		in.h -= c.warning(in, printable(l.Warning))
-	}
-	if l.Code != "" {
-		side := min(in.h, b.w*codeShare, mostCode)
-		code, err := codeIn(l.Code, side)
-		if err != nil {
-			return err
-		}
-		c.code(code, in.x+in.w-side, in.y, side) // its quiet zone is white already
-		in.w -= side + 1
-	}
-	if low {
-		in.h -= c.warning(in, printable(l.Warning))
-	}
-	return c.says(in, l)
+// edge is what a label leaves free at each side.
+func (b box) edge() float64 { return max(2, min(4, b.h/12)) }
+
+// layout is where what stands on a label goes: the warning below, the code at the right, the rest in what is left.
+type layout struct {
+	warns   box // at its bottom is the warning
+	warning framed
+	code    *qr.Code // nil: none
+	codes   box      // where it is
+	rest    box
 }
 
-// ring draws where the hole for a string goes, and gives what is left beside it.
-func (c *canvas) ring(in, b box) box {
-	const radius = 2.5
+// laidOut finds room for what stands on a label. It is errNoRoom where the warning is not whole, the code too
+// fine, or the rest without any room.
+func (l Label) laidOut(b box, hole bool) (it layout, err error) {
+	in := b.inset(b.edge())
+	if hole {
+		in = in.beside(2*radius + 2)
+	}
+	low := b.h < lowLabel
+	it.warns = in
+	if low {
+		if err = it.coded(l.Code, in, b.w); err != nil {
+			return it, err
+		}
+		it.warns = it.rest
+	}
+	it.warning, err = l.warned(it.warns, func(w framed, whole bool) bool {
+		try := it
+		return try.resting(l, b, w) == nil && (!whole || l.said(try.rest).whole)
+	})
+	if err != nil {
+		return it, err
+	}
+	return it, it.resting(l, b, it.warning)
+}
+
+// resting finds what a warning leaves to the rest, and to the code of a label that is not low. Else errNoRoom.
+func (it *layout) resting(l Label, b box, w framed) error {
+	it.rest = it.warns
+	it.rest.h -= w.height()
+	if b.h >= lowLabel {
+		if err := it.coded(l.Code, it.rest, b.w); err != nil {
+			return err
+		}
+	}
+	if it.rest.w < leastSide/2 || it.rest.h < leastSide/2 || len(w.lines) > 0 && !l.said(it.rest).named {
+		return errNoRoom
+	}
+	return nil
+}
+
+// coded gives the right of a box to a code. Else errNoRoom.
+func (it *layout) coded(text string, in box, width float64) (err error) {
+	it.rest = in
+	if text == "" {
+		return nil
+	}
+	side := min(in.h, width*codeShare, mostCode)
+	it.codes = box{in.x + in.w - side, in.y, side, side} // its quiet zone is white already
+	it.rest.w -= side + 1
+	it.code, err = codeIn(text, side)
+	return err
+}
+
+// label draws one.
+func (c *canvas) label(l Label, it layout) {
+	c.grey(0)
+	c.warning(it.warns, it.warning)
+	if it.code != nil {
+		c.code(it.code, it.codes.x, it.codes.y, it.codes.w)
+	}
+	for _, p := range l.said(it.rest).paragraphs {
+		c.column(p.face, it.rest.x, p.top, p.lines)
+	}
+}
+
+// cutLine is where a label is cut out.
+func (c *canvas) cutLine(b box) {
+	c.grey(140)
+	c.frame(b.x, b.y, b.w, b.h, 0.2)
+	c.grey(0)
+}
+
+// radius of the hole for a string.
+const radius = 2.5
+
+// ring draws where the hole for a string goes.
+func (c *canvas) ring(b box) {
 	c.pdf.SetLineWidth(0.2)
-	c.pdf.Circle(in.x+radius, b.y+b.h/2, radius, "D")
-	in.x += 2*radius + 2
-	in.w -= 2*radius + 2
-	return in
+	c.pdf.Circle(b.x+b.edge()+radius, b.y+b.h/2, radius, "D")
 }
 
 // What letters shrink between, in points, and how much of a label's height is for what.
@@ -140,40 +205,50 @@ const (
 	numberShare                  = 0.42
 )
 
-// warning draws one at the bottom of a box, and gives how much height it took.
-func (c *canvas) warning(in box, text string) float64 {
-	if text == "" {
-		return 0
-	}
-	const pad = 1.0
-	f, lines := face{true, largestWarning}.fitted(text, in.w-2*pad, in.h*warningShare-2*pad, leastWarning)
-	h := float64(len(lines))*f.leading() + 2*pad
-	c.frame(in.x, in.y+in.h-h, in.w, h, 0.4)
-	c.column(f, in.x+pad, in.y+in.h-h+pad, lines)
-	return h + pad
+// said is the number, the title and the lines, below each other.
+type said struct {
+	paragraphs []paragraph
+	named      bool // number and title have room, and if only for their beginning
+	whole      bool // nothing is cut
 }
 
-// says writes the number, the title and the lines below each other. Where there is no room for them the label
-// is LABEL_TOO_SMALL.
-func (c *canvas) says(in box, l Label) error {
-	if in.w < leastSide/2 || in.h < leastSide/2 {
-		return errNoRoom
-	}
+// paragraph is lines from a top.
+type paragraph struct {
+	face
+	top   float64
+	lines []string
+}
+
+// said lays out what is neither warning nor code.
+func (l Label) said(in box) (s said) {
+	s = said{named: true, whole: true}
 	title := face{true, largestTitle}
 	if number := oneLine(l.Number); number != "" {
 		f := face{true, in.h * numberShare / point}
 		f.size = max(leastNumber, min(f.size, f.size*in.w/f.width(number)-step))
-		c.text(f, in.x, in.y+f.capital(), f.cut(number, in.w))
+		line := f.cut(number, in.w)
+		s.whole = line == number
+		s.paragraphs = append(s.paragraphs, paragraph{f, in.y + f.capital() - f.ascent(), []string{line}})
 		in = in.below(f.capital() + 2)
 		title.size = max(leastTitle, min(title.size, f.size/2))
 	}
 	title = title.narrowed(oneLine(l.Title), in.w, wholeTitle)
-	f, lines := title.fitted(oneLine(l.Title), in.w, min(in.h, max(in.h/2, title.leading())), leastTitle)
-	in = in.below(c.column(f, in.x, in.y, lines) - in.y)
-	f, lines = face{false, largestLine}.fitted(joined(l.Lines), in.w, in.h, leastLine)
-	c.column(f, in.x, in.y, lines)
-	return nil
+	in = s.add(title, oneLine(l.Title), in, min(in.h, max(in.h/2, title.leading())), leastTitle)
+	s.named = oneLine(l.Title) == "" || len(s.paragraphs[len(s.paragraphs)-1].lines) > 0
+	s.add(face{false, largestLine}, joined(l.Lines), in, in.h, leastLine)
+	return s
 }
+
+// add writes a text into the top of a box, and gives what is left.
+func (s *said) add(f face, text string, in box, height, least float64) box {
+	f, lines := f.fitted(text, in.w, height, least)
+	s.whole = s.whole && (text == "" || slices.Equal(lines, f.wrap(text, in.w)))
+	s.paragraphs = append(s.paragraphs, paragraph{f, in.y, lines})
+	return in.below(float64(len(lines)) * f.leading())
+}
+
+// beside is what is left of a box at the right of its first w.
+func (b box) beside(w float64) box { return box{b.x + w, b.y, b.w - w, b.h} }
 
 // below is what is left of a box under its first h.
 func (b box) below(h float64) box { return box{b.x, b.y + h, b.w, max(0, b.h-h)} }

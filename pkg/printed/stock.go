@@ -107,10 +107,15 @@ func StockFor(p Paper, width, height float64) (Stock, error) {
 func Sizes(p Paper) (all []string) {
 	for _, s := range ready {
 		if s.Paper == p {
-			all = append(all, fmt.Sprintf("%sx%s", strconv.FormatFloat(math.Round(s.Width*10)/10, 'f', -1, 64), strconv.FormatFloat(math.Round(s.Height*10)/10, 'f', -1, 64)))
+			all = append(all, s.size())
 		}
 	}
 	return all
+}
+
+// size of a label in millimetres, to a tenth, such as 99.1x38.1.
+func (s Stock) size() string {
+	return fmt.Sprintf("%sx%s", strconv.FormatFloat(math.Round(s.Width*10)/10, 'f', -1, 64), strconv.FormatFloat(math.Round(s.Height*10)/10, 'f', -1, 64))
 }
 
 // inch in millimetres. Source: the international yard of 1959.

@@ -9,6 +9,7 @@
 package tagged
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -26,6 +27,7 @@ type Words struct {
 	LeadFound    string // followed by the parts
 	LeadPresumed string // followed by the parts
 	LeadRules    string
+	More         string // %d, how many parts are not named; empty: +%d, which needs no word
 	Bag          string // %d of %d
 	TakenOff     string // %s, a day
 	Opened       string // with a line to fill in
@@ -79,25 +81,49 @@ func Of(p Piece, w Words) printed.Label {
 	if p.Promise != "" {
 		l.Lines = append(l.Lines, fmt.Sprintf(w.Promised, p.Promise))
 	}
-	l.Warning = warning(p, w)
+	if all := warnings(p, w); len(all) > 0 {
+		l.Warning, l.Shorter = all[0], all[1:]
+	}
 	return l
 }
 
-// warning is what is known of lead; what was found comes before what is presumed.
-func warning(p Piece, w Words) string {
-	var all []string
+// mostNamed is how many parts a shortened list names.
+const mostNamed = 6
+
+// warnings are what is known of lead: with all parts, and shorter by one part after the other, down to none, which
+// warns of the whole piece.
+func warnings(p Piece, w Words) (all []string) {
+	parts := max(len(p.Found), len(p.Presumed))
+	if parts == 0 {
+		return nil
+	}
+	all = []string{warning(p, w, parts)}
+	for n := min(parts-1, mostNamed); n >= 0; n-- {
+		all = append(all, warning(p, w, n))
+	}
+	return all
+}
+
+// warning names n parts of each list at most. The rules come first; what was found comes before what is presumed.
+func warning(p Piece, w Words, n int) string {
+	all := []string{w.LeadRules}
 	for _, of := range []struct {
 		says  string
 		parts []string
 	}{{w.LeadFound, p.Found}, {w.LeadPresumed, p.Presumed}} {
 		if len(of.parts) > 0 {
-			all = append(all, of.says+": "+strings.Join(of.parts, ", ")+".")
+			all = append(all, joined(": ", of.says, w.some(of.parts, n))+".")
 		}
 	}
-	if len(all) == 0 {
-		return ""
+	return strings.Join(all, "\n")
+}
+
+// some are n of several parts and how many more there are, top, case and 6 more; none where n is 0.
+func (w Words) some(parts []string, n int) string {
+	if left := len(parts) - n; n > 0 && left > 0 {
+		return strings.Join(parts[:n], ", ") + " " + fmt.Sprintf(cmp.Or(w.More, "+%d"), left)
 	}
-	return strings.Join(append(all, w.LeadRules), " ")
+	return strings.Join(parts[:min(n, len(parts))], ", ")
 }
 
 func partsOf(parts []*intakev1.Part) string {

@@ -15,7 +15,7 @@ import (
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
 
-var words = tagged.Words{Client: "for %s", Promised: "promised %s", LeadFound: "LEAD", LeadPresumed: "presume LEAD", LeadRules: "No dry sanding.", Bag: "bag %d of %d", TakenOff: "off %s",
+var words = tagged.Words{Client: "for %s", Promised: "promised %s", LeadFound: "LEAD", LeadPresumed: "presume LEAD", LeadRules: "No dry sanding.", More: "and %d more", Bag: "bag %d of %d", TakenOff: "off %s",
 	Opened: "opened: ____", OpenedBy: "by: ____", ReadSheet: "Read the sheet.", Hazards: "Careful: %s."}
 
 var parts = []*intakev1.Part{{Name: "p/top", Label: "top", Count: 1}, {Name: "p/drawers", Label: "drawers", Count: 4}, {Name: "p/legs", Label: "legs"}}
@@ -56,12 +56,27 @@ func TestLeaded(t *testing.T) {
 func TestOf(t *testing.T) {
 	got := tagged.Of(tagged.Piece{Piece: chest, Kind: "chest", Promise: "Friday", Presumed: []string{"top", "legs"}, Found: []string{"drawers"}, Code: "http://x/pieces/401"}, words)
 	want := printed.Label{Number: "401", Title: "Oak chest", Lines: []string{"chest · for L. Brandt", "top · 4 × drawers · legs", "promised Friday"},
-		Warning: "LEAD: drawers. presume LEAD: top, legs. No dry sanding.", Code: "http://x/pieces/401"}
+		Warning: "No dry sanding.\nLEAD: drawers.\npresume LEAD: top, legs.",
+		Shorter: []string{"No dry sanding.\nLEAD: drawers.\npresume LEAD: top and 1 more.", "No dry sanding.\nLEAD.\npresume LEAD."}, Code: "http://x/pieces/401"}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("Of (-want +got):\n%s", diff)
 	}
 	if l := tagged.Of(tagged.Piece{Piece: chest, Kind: "chest"}, words); l.Warning != "" || len(l.Lines) != 2 {
 		t.Errorf("a tag without promise and lead says %v, warns %q", l.Lines, l.Warning)
+	}
+}
+
+// The list of parts is shortened, never the rules or that there is lead; what names no part warns of the whole piece.
+func TestOf_Shorter(t *testing.T) {
+	names := strings.Split("abcdefghij", "")
+	l := tagged.Of(tagged.Piece{Piece: chest, Presumed: names}, words)
+	if len(l.Shorter) != 7 || l.Shorter[0] != "No dry sanding.\npresume LEAD: a, b, c, d, e, f and 4 more." || l.Shorter[5] != "No dry sanding.\npresume LEAD: a and 9 more." || l.Shorter[6] != "No dry sanding.\npresume LEAD." {
+		t.Errorf("it is shortened to %q", l.Shorter)
+	}
+	plain := words
+	plain.More = ""
+	if l = tagged.Of(tagged.Piece{Piece: chest, Found: names}, plain); l.Shorter[4] != "No dry sanding.\nLEAD: a, b +8." {
+		t.Errorf("without a word for it: %q", l.Shorter[4])
 	}
 }
 

@@ -42,7 +42,7 @@ func printHelpText(first, size string) string {
 const toFillIn = "______________"
 
 // labelWords are the words on labels.
-var labelWords = tagged.Words{Client: "for %s", Promised: "Promised %s", LeadFound: "LEAD in the old coating", LeadPresumed: "Not tested: presume LEAD",
+var labelWords = tagged.Words{Client: "for %s", Promised: "Promised %s", LeadFound: "LEAD in the old coating", LeadPresumed: "Not tested: presume LEAD", More: "and %d more",
 	LeadRules: "No dry sanding, no scraping, no heat. Local codes come first.", Bag: "Bag %d of %d", TakenOff: "Taken off %s",
 	Opened: "Opened on: " + toFillIn, OpenedBy: "By: " + toFillIn, ReadSheet: "Read the safety data sheet before use.", Hazards: "Hazards: %s."}
 

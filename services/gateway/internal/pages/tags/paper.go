@@ -69,6 +69,6 @@ func file(w http.ResponseWriter, name string, s printed.Sheet) error {
 
 // wordsOf are the reader's words on labels.
 func wordsOf(v *words.Voice) tagged.Words {
-	return tagged.Words{Client: v.T("tags.client"), Promised: v.T("tags.promised.when"), LeadFound: v.T("tags.lead.found"), LeadPresumed: v.T("tags.lead.presumed"), LeadRules: v.T("tags.lead.rules"),
+	return tagged.Words{Client: v.T("tags.client"), Promised: v.T("tags.promised.when"), LeadFound: v.T("tags.lead.found"), LeadPresumed: v.T("tags.lead.presumed"), More: v.T("tags.more"), LeadRules: v.T("tags.lead.rules"),
 		Bag: v.T("tags.bag"), TakenOff: v.T("tags.bag.off"), Opened: v.T("tags.can.opened.on"), OpenedBy: v.T("tags.can.opened.by"), ReadSheet: v.T("tags.can.cautions"), Hazards: v.T("tags.can.hazards")}
 }

@@ -29,7 +29,7 @@ func TestPDF_One(t *testing.T) {
 		t.Errorf("for feet it is %.0f points high", h)
 	}
 	pages, _ = file(t, get(t, 9, "/pieces/401/tag.pdf", "es", true), "tag-401.pdf")
-	says(t, pages[0], "Prometida: 20 mar 2026,\n16:00\n", "Sin prueba: da por hecho")
+	says(t, pages[0], "Prometida: 20 mar 2026, 16:00\n", "Sin prueba: da por hecho")
 }
 
 func TestPDF_Several(t *testing.T) {
