@@ -70,17 +70,19 @@ func (b *stockBench) alerting(ctx context.Context, o Options, r *Stock) error {
 	return nil
 }
 
-// add makes a product whose threshold is 10 L. Half of them have their first command behind them,
+// add makes a product with something of it, and then a threshold of 10 L, so that it never was below. Half of them have their first command behind them,
 // so that not all cross at once.
 func (a *alertBench) add(ctx context.Context, n int) error {
-	p, err := a.materials.AddProduct(ctx, &materialsv1.AddProductRequest{RequestId: id.New().String(), DisplayName: fmt.Sprintf("Alerted %d", n), Unit: "L", RestockThreshold: litres("10")})
+	p, err := a.materials.AddProduct(ctx, &materialsv1.AddProductRequest{RequestId: id.New().String(), DisplayName: fmt.Sprintf("Alerted %d", n), Unit: "L"})
 	if err != nil {
 		return err
 	}
-	w := &watched{name: p.Product.Name, times: n % 2, seen: make(chan sighting, 16), low: true}
+	w := &watched{name: p.Product.Name, times: n % 2, seen: make(chan sighting, 16)}
 	a.products, a.byName[w.name] = append(a.products, w), w
-	_, err = a.receive(ctx, w, []string{"15", "12"}[n%2])
-	w.low = false
+	if _, err := a.receive(ctx, w, []string{"15", "12"}[n%2]); err != nil {
+		return err
+	}
+	_, err = a.materials.SetRestockThreshold(ctx, &materialsv1.SetRestockThresholdRequest{RequestId: id.New().String(), Product: w.name, RestockThreshold: litres("10")})
 	return err
 }
 
