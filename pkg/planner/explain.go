@@ -55,19 +55,27 @@ func Explain(p *Problem, op int) ([]Constraint, error) {
 	e := &explainer{c: c, op: op, ops: c.needed(op), allowance: allowance{mostLooks}}
 	e.own = e.ops
 	e.all = e.liftable()
-	for _, rival := range append([]int{-1}, e.wanting()...) {
-		if rival >= 0 {
-			e.beside(rival)
-		}
-		if e.possible(e.all) {
-			continue
-		}
-		if found := e.smallest(nil, false, e.all); !e.spent() {
+	if found, is := e.inWay(); is {
+		return found, nil
+	}
+	for _, rival := range e.wanting() {
+		e.beside(rival)
+		if found, is := e.inWay(); is {
 			return found, nil
 		}
-		return nil, nil
 	}
 	return nil, nil
+}
+
+// inWay gives a smallest set that leaves no place, or none where the allowance does not reach; false: there is a place.
+func (e *explainer) inWay() (found []Constraint, is bool) {
+	if e.possible(e.all) {
+		return nil, false
+	}
+	if found = e.smallest(nil, false, e.all); e.spent() {
+		return nil, true
+	}
+	return found, true
 }
 
 // Culprit gives the operation that a set of Explain is about more than all others: one of those that the explained one

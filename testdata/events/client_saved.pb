@@ -1,2 +1,2 @@
 
-$01a21de8-d681-7348-9059-6a6f7878da1dintake$01a21de8-ceda-784d-a688-cdf9843b948b"client*$01a21de8-d679-754f-9d6a-7e972242b5450Bğè¦ØØÍòvJğè¦ØØÍòvRLeadZ$01a21de8-d677-7646-af39-c8ba6e5116d2‚Ana Ruiz
+$01a21de8-d681-7348-9059-6a6f7878da1dintake$01a21de8-ceda-784d-a688-cdf9843b948b"client*$01a21de8-d679-754f-9d6a-7e972242b5450Bğè¦ØØÍòvJğè¦ØØÍòvRLeadZ$01a21de8-d677-7646-af39-c8ba6e5116d2‚

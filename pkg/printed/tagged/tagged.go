@@ -41,7 +41,7 @@ type Words struct {
 // first. Without one lead is presumed.
 func Leaded(parts []*intakev1.Part, tests []*workflowv1.PartTest) (presumed, found []string) {
 	for _, p := range parts {
-		switch resultOf(tests, p.Name) {
+		switch LeadOf(tests, p.Name) {
 		case workflowv1.Lead_RESULT_FREE:
 		case workflowv1.Lead_RESULT_FOUND, workflowv1.Lead_RESULT_ACCEPTED_WITH_CONTROLS:
 			found = append(found, p.Label)
@@ -52,7 +52,9 @@ func Leaded(parts []*intakev1.Part, tests []*workflowv1.PartTest) (presumed, fou
 	return presumed, found
 }
 
-func resultOf(tests []*workflowv1.PartTest, part string) workflowv1.Lead_Result {
+// LeadOf is what the last lead test of a part, or of the whole piece, says, of tests that are the newest first; unspecified:
+// there was none, and lead is presumed.
+func LeadOf(tests []*workflowv1.PartTest, part string) workflowv1.Lead_Result {
 	for _, t := range tests {
 		if r := t.GetLead().GetResult(); r != workflowv1.Lead_RESULT_UNSPECIFIED && (t.Part == part || t.Part == "") {
 			return r

@@ -1084,13 +1084,12 @@ func (x *BuyingTermsSet) GetHandlingMinutes() int32 {
 	return 0
 }
 
-// A client was added or changed. How they are reached stands in no event, which are kept for ever.
+// A client was added or changed. Who they are and how they are reached stands in no event, which are kept for ever.
 type ClientSaved struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// 1, 2, 3 …
-	Number        int32  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
-	DisplayName   string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	TaxExempt     bool   `protobuf:"varint,3,opt,name=tax_exempt,json=taxExempt,proto3" json:"tax_exempt,omitempty"`
+	Number        int32 `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	TaxExempt     bool  `protobuf:"varint,2,opt,name=tax_exempt,json=taxExempt,proto3" json:"tax_exempt,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1130,13 +1129,6 @@ func (x *ClientSaved) GetNumber() int32 {
 		return x.Number
 	}
 	return 0
-}
-
-func (x *ClientSaved) GetDisplayName() string {
-	if x != nil {
-		return x.DisplayName
-	}
-	return ""
 }
 
 func (x *ClientSaved) GetTaxExempt() bool {
@@ -2015,12 +2007,11 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\x0flabour_per_hour\x18\x03 \x01(\v2\x12.google.type.MoneyR\rlabourPerHour\x126\n" +
 	"\rtravel_per_km\x18\x04 \x01(\v2\x12.google.type.MoneyR\vtravelPerKm\x12\x1e\n" +
 	"\vkm_per_hour\x18\x05 \x01(\x01R\tkmPerHour\x12)\n" +
-	"\x10handling_minutes\x18\x06 \x01(\x05R\x0fhandlingMinutes\"m\n" +
+	"\x10handling_minutes\x18\x06 \x01(\x05R\x0fhandlingMinutes\"D\n" +
 	"\vClientSaved\x12\x16\n" +
-	"\x06number\x18\x01 \x01(\x05R\x06number\x12'\n" +
-	"\fdisplay_name\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\vdisplayName\x12\x1d\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x1d\n" +
 	"\n" +
-	"tax_exempt\x18\x03 \x01(\bR\ttaxExempt\"'\n" +
+	"tax_exempt\x18\x02 \x01(\bR\ttaxExempt\"'\n" +
 	"\rClientRetired\x12\x16\n" +
 	"\x06number\x18\x01 \x01(\x05R\x06number\"\xbb\x02\n" +
 	"\x12CommissionTermsSet\x12&\n" +

@@ -44,7 +44,7 @@ func (s *Server) tellClient(ctx context.Context, tx *pg.Tx, c intake.Client, now
 }
 
 func clientSaved(c intake.Client) *eventsv1.ClientSaved {
-	return &eventsv1.ClientSaved{Number: c.Number, DisplayName: c.Details.Name, TaxExempt: c.Details.Exemption != nil}
+	return &eventsv1.ClientSaved{Number: c.Number, TaxExempt: c.Details.Exemption != nil}
 }
 
 // ChangeClient implements ClientService.

@@ -1,6 +1,9 @@
 package film
 
-import workflowv1 "tackfree/proto/tackfree/workflow/v1"
+import (
+	"tackfree/pkg/printed/tagged"
+	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+)
 
 // Lead is what is known of lead in a part's old coating.
 type Lead string
@@ -15,18 +18,13 @@ const (
 
 // LeadOf is what the last lead test of a part, or of the whole piece, says, of tests that are the newest first.
 func LeadOf(tests []*workflowv1.PartTest, part string) Lead {
-	for _, t := range tests {
-		if t.Part != part && t.Part != "" {
-			continue
-		}
-		switch t.GetLead().GetResult() {
-		case workflowv1.Lead_RESULT_FREE:
-			return LeadFree
-		case workflowv1.Lead_RESULT_FOUND:
-			return LeadFound
-		case workflowv1.Lead_RESULT_ACCEPTED_WITH_CONTROLS:
-			return LeadAccepted
-		}
+	switch tagged.LeadOf(tests, part) {
+	case workflowv1.Lead_RESULT_FREE:
+		return LeadFree
+	case workflowv1.Lead_RESULT_FOUND:
+		return LeadFound
+	case workflowv1.Lead_RESULT_ACCEPTED_WITH_CONTROLS:
+		return LeadAccepted
 	}
 	return LeadPresumed
 }
