@@ -38,6 +38,7 @@ type tape struct {
 type turn struct {
 	conn  int
 	bytes []byte
+	early bool // before the first booking: the service asks for its tables, which may not be there yet
 }
 
 // newTape records what is sent to a database through URL.
@@ -123,7 +124,7 @@ func (t *tape) record(n int, client io.Reader, server io.Writer) error {
 		}
 		if slices.Contains([]byte("SQcf"), head[0]) {
 			t.mu.Lock()
-			t.turns = append(t.turns, turn{n, bytes.Clone(said.Bytes())})
+			t.turns = append(t.turns, turn{conn: n, bytes: bytes.Clone(said.Bytes())})
 			t.mu.Unlock()
 			said.Reset()
 		}
@@ -164,10 +165,11 @@ func (t *tape) cut() {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	booked := map[int]bool{}
-	for _, turn := range t.turns {
+	for i, turn := range t.turns {
 		if bytes.Contains(turn.bytes, []byte("pg_advisory_xact_lock($1)")) {
 			booked[turn.conn] = true
 		}
+		t.turns[i].early = len(booked) == 0
 	}
 	t.turns = slices.DeleteFunc(t.turns, func(turn turn) bool { return !booked[turn.conn] })
 }
@@ -228,7 +230,10 @@ func (t turn) play(at *bufio.ReadWriter) error {
 		switch head[0] {
 		case 'E':
 			text, err := io.ReadAll(io.LimitReader(at, length))
-			return errors.Join(fmt.Errorf("the database says %q", text), err)
+			if err != nil || !t.early {
+				return errors.Join(fmt.Errorf("the database says %q", text), err)
+			}
+			continue
 		case 'Z', 'G':
 			_, err := io.CopyN(io.Discard, at, length)
 			return err
