@@ -1,7 +1,7 @@
 // Package picture makes of a photo, as a phone or a camera wrote it, a picture and nothing else.
 //
-//	file ─▶ format ─▶ bounds ─▶ decode ─▶ upright ─▶ full, medium, thumbnail: JPEG that is written anew
-//	  └─▶ Exif: which way is up, when it was taken
+//	file ─▶ format ─▶ bounds ─▶ decode ─▶ shrink ─▶ upright ─▶ full, medium, thumbnail: JPEG that is written anew
+//	  └─▶ Exif: which way is up, when it was taken       (strips: a large one is written on all processors)
 //
 // The picture is written anew and the file's own parts are thrown away, rather than cut out one by one:
 // what is kept then holds what this program wrote and nothing else, whatever the file hid in segments
@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"golang.org/x/image/webp"
+	"golang.org/x/sync/errgroup"
 
 	"tackfree/pkg/fault"
 )
@@ -64,7 +65,7 @@ func Clean(file []byte) (Picture, error) {
 		return Picture{}, unreadable(err)
 	}
 	x := readExif(f.exif(file))
-	return print3(upright(img, x.orientation), x)
+	return print3(img, x)
 }
 
 func checkLength(n int) error {
@@ -87,22 +88,34 @@ func unreadable(err error) error {
 	return fault.New(fault.Invalid, "PHOTO_UNREADABLE", "The photo cannot be read: it is damaged or did not arrive whole. Send it again, or take it again.").At("chunk").Because(err)
 }
 
-// print3 writes a picture in its three sizes, the smaller from the larger.
+// print3 turns a picture upright and writes it in its three sizes, the smaller while the large one is
+// written: they are turned when they are small.
 func print3(img image.Image, x exif) (Picture, error) {
-	p := Picture{Width: img.Bounds().Dx(), Height: img.Bounds().Dy(), exif: x}
-	medium := shrink(img, MediumSide)
-	for _, size := range []struct {
-		to      *[]byte
-		img     image.Image
-		quality int
-	}{{&p.Full, img, fullQuality}, {&p.Medium, medium, smallQuality}, {&p.Thumbnail, shrink(medium, ThumbnailSide), smallQuality}} {
-		var out bytes.Buffer
-		if err := jpeg.Encode(&out, size.img, &jpeg.Options{Quality: size.quality}); err != nil {
-			return p, err
-		}
-		*size.to = out.Bytes()
+	p := Picture{exif: x}
+	var g errgroup.Group
+	g.Go(func() error {
+		full := upright(img, x.orientation)
+		p.Width, p.Height = full.Bounds().Dx(), full.Bounds().Dy()
+		return printed(&p.Full, full, fullQuality)
+	})
+	g.Go(func() error { return p.printSmall(img, x.orientation) })
+	return p, g.Wait()
+}
+
+// printSmall averages once for both sizes.
+func (p *Picture) printSmall(img image.Image, orientation int) error {
+	averaged := reduce(img, MediumSide)
+	if err := printed(&p.Thumbnail, upright(shrink(averaged, ThumbnailSide), orientation), smallQuality); err != nil {
+		return err
 	}
-	return p, nil
+	return printed(&p.Medium, upright(scale(averaged, img.Bounds(), MediumSide), orientation), smallQuality)
+}
+
+func printed(to *[]byte, img image.Image, quality int) error {
+	var out bytes.Buffer
+	err := writeJPEG(&out, img, quality)
+	*to = out.Bytes()
+	return err
 }
 
 // SHA256 is what the full picture comes to, in hexadecimal: the same photo sent twice has the same.

@@ -10,13 +10,22 @@ import (
 // Whole multiples are averaged, so that grain and hair lines don't flicker; the rest, less than half,
 // is drawn smaller.
 func shrink(img image.Image, side int) image.Image {
+	return scale(reduce(img, side), img.Bounds(), side)
+}
+
+// reduce averages a picture to no less than side pixels.
+func reduce(img image.Image, side int) image.Image {
 	w, h := img.Bounds().Dx(), img.Bounds().Dy()
-	long := max(w, h)
+	return average(img, min(max(w, h)/side, w, h))
+}
+
+// scale draws a picture as one of those bounds becomes when it is shrunk to side.
+func scale(img image.Image, of image.Rectangle, side int) image.Image {
+	long := max(of.Dx(), of.Dy())
 	if long <= side {
 		return img
 	}
-	out := image.NewRGBA(image.Rect(0, 0, max(1, w*side/long), max(1, h*side/long)))
-	img = average(img, min(long/side, w, h))
+	out := image.NewRGBA(image.Rect(0, 0, max(1, of.Dx()*side/long), max(1, of.Dy()*side/long)))
 	draw.ApproxBiLinear.Scale(out, out.Rect, img, img.Bounds(), draw.Src, nil)
 	return out
 }
@@ -26,6 +35,9 @@ func shrink(img image.Image, side int) image.Image {
 func average(img image.Image, k int) image.Image {
 	if k < 2 {
 		return img
+	}
+	if out := averagePlanes(img, k); out != nil {
+		return out
 	}
 	out := image.NewRGBA(image.Rect(0, 0, img.Bounds().Dx()/k, img.Bounds().Dy()/k))
 	sums := make([]uint32, out.Stride)

@@ -11,12 +11,15 @@ func upright(img image.Image, orientation int) image.Image {
 	if orientation == 1 && plain(img) {
 		return img
 	}
+	if out := turnPlanes(img, orientation); out != nil {
+		return out
+	}
 	w, h := img.Bounds().Dx(), img.Bounds().Dy()
 	out := image.NewRGBA(image.Rect(0, 0, w, h))
 	if orientation >= 5 {
 		out = image.NewRGBA(image.Rect(0, 0, h, w))
 	}
-	origin, right, down := steps(orientation, w, h, out.Stride)
+	origin, right, down := steps(orientation, w, h, out.Stride, 4)
 	rows(img, func(y int, row []byte) {
 		at := origin + y*down
 		for x := range w {
@@ -37,9 +40,9 @@ func plain(img image.Image) bool {
 }
 
 // steps says where in the turned picture the first pixel is, and how far it is from one to its right
-// and to the one below it, in bytes.
-func steps(orientation, w, h, stride int) (origin, right, down int) {
-	const px = 4
+// and to the one below it, in bytes, of which a
+// pixel has px.
+func steps(orientation, w, h, stride, px int) (origin, right, down int) {
 	switch orientation {
 	case 2:
 		return (w - 1) * px, -px, stride
