@@ -4,9 +4,8 @@
 //	Put ─▶ bucket: a folder of this machine, whose files are on disk when Put returns; or a bucket elsewhere
 //	Open ◀─┘   └─▶ Remove
 //
-// Which files are wanted the store knows; see server's sweep. Of the drivers of buckets only the one of
-// folders is compiled in: that of S3 alone would make the program by a quarter larger. Another is one
-// import beside fileblob.
+// Which files are wanted the store knows; see server's sweep. Compiled in are folders and buckets that speak S3, which
+// nearly all that are for rent and the servers for one's own machines do; another kind is one import beside fileblob.
 package album
 
 import (
@@ -20,6 +19,7 @@ import (
 
 	"gocloud.dev/blob"
 	"gocloud.dev/blob/fileblob"
+	_ "gocloud.dev/blob/s3blob" // s3://bucket?region=…; credentials as in AWS's own programs
 	"gocloud.dev/gcerrors"
 
 	"tackfree/pkg/fault"

@@ -6,11 +6,16 @@ import (
 	"image"
 	"image/png"
 	"io"
+	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
+	"github.com/johannesboyne/gofakes3"
+	"github.com/johannesboyne/gofakes3/backend/s3mem"
 	_ "gocloud.dev/blob/memblob" // a bucket that is no folder
 
 	"tackfree/pkg/fault"
@@ -51,11 +56,36 @@ func read(t *testing.T, a album.Album, sha string, size album.Size) ([]byte, err
 	return io.ReadAll(r)
 }
 
+// s3Bucket is the URL of an empty bucket of a server on this machine that speaks S3.
+func s3Bucket(t *testing.T) string {
+	t.Helper()
+	backend := s3mem.New()
+	if err := backend.CreateBucket("photos"); err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(gofakes3.New(backend).Server())
+	t.Cleanup(server.Close)
+	t.Setenv("AWS_ACCESS_KEY_ID", "shop")
+	t.Setenv("AWS_SECRET_ACCESS_KEY", "secret")
+	return "s3://photos?region=us-east-1&use_path_style=true&endpoint=" + url.QueryEscape(server.URL)
+}
+
+// A bucket that nobody made, and a server that is gone: a sentence, and nothing else.
+func TestAlbum_S3Gone(t *testing.T) {
+	place := s3Bucket(t)
+	for _, elsewhere := range []string{strings.Replace(place, "//photos", "//nobodys", 1), "s3://photos?region=us-east-1&use_path_style=true&endpoint=http%3A%2F%2F127.0.0.1%3A1"} {
+		a := open(t, elsewhere)
+		if err := a.Put(t.Context(), clean(t, 500)); !fault.Is(err, "PHOTOS_UNREACHABLE") {
+			t.Errorf("Put at %s = %v, want PHOTOS_UNREACHABLE", elsewhere, err)
+		}
+	}
+}
+
 func TestAlbum_PutOpenRemove(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "photos")
-	folder, bucket := open(t, "file://"+dir), open(t, "mem://")
+	folder, bucket, s3 := open(t, "file://"+dir), open(t, "mem://"), s3Bucket(t)
 	for name, c := range map[string]struct{ a, another album.Album }{
-		"Folder": {folder, open(t, "file://"+dir)}, "Bucket": {bucket, bucket},
+		"Folder": {folder, open(t, "file://"+dir)}, "Bucket": {bucket, bucket}, "S3": {open(t, s3), open(t, s3)},
 	} {
 		t.Run(name, func(t *testing.T) {
 			one, two := clean(t, 500), clean(t, 600)
