@@ -7,6 +7,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -189,6 +190,54 @@ func TestPiece_HasPhotos(t *testing.T) {
 	b.picture("photo-360")
 	b.do(click(".prints summary"), keys(".prints input[name=reason]", "of another piece"), click(`.prints form[action$="/remove"] button`), chromedp.WaitNotPresent(".prints img"))
 	b.see("it is gone", `!document.querySelector(".prints img") && document.querySelector("[role=status]").innerText.includes("taken away")`)
+}
+
+// A large photo goes in slices; of four that are lost on the way none is missing in the picture.
+func TestPiece_APhotoOverAPoorNetwork(t *testing.T) {
+	s := floor(t)
+	p := sideboard(t, s, "Maple sideboard")
+	file := filepath.Join(t.TempDir(), "front.png")
+	if err := os.WriteFile(file, grainOf(t), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	b := window(t, s.PagesURL(), phone)
+	b.signIn(lead, leadSecret)
+	b.open(pageOf(p))
+	b.do(click("#photo-add > summary"), chromedp.SetValue("#photo-add select[name=moment]", "after"), chromedp.Evaluate[chromedp.Void](`
+		window.losses = 0; window.slices = 0;
+		const whole = window.fetch;
+		window.fetch = async (to, options) => {
+			if (!options || options.method !== "POST") return whole(to, options);
+			window.slices += 1;
+			const lost = window.losses < 4 && window.slices % 2 === 0;
+			if (lost) window.losses += 1;
+			if (lost && window.losses % 2) throw new TypeError("no network"); // it never arrived
+			const answer = await whole(to, options);
+			if (lost) throw new TypeError("no network"); // it arrived, and its answer did not
+			return answer;
+		};
+		window.addEventListener("pagehide", () => sessionStorage.setItem("lost", window.losses + " of " + window.slices));`),
+		chromedp.SetUploadFiles("#photo-add input[type=file]", []string{file}), click("#photo-add button"), chromedp.WaitVisible(".prints img"))
+	b.see("four were lost", `sessionStorage.getItem("lost").startsWith("4 of ")`)
+	b.see("it is said", `document.querySelector("main > .said").innerText.includes("added")`)
+	b.do(chromedp.ScrollIntoView(".prints img"))
+	b.see("the picture itself", `document.querySelector(".prints img").naturalWidth > 0`)
+	b.see("one photo", `document.querySelectorAll(".prints img").length === 1`)
+}
+
+// grainOf is a picture of a few slices, for no two places of it are alike.
+func grainOf(t *testing.T) []byte {
+	t.Helper()
+	m := image.NewRGBA(image.Rect(0, 0, 800, 600))
+	grain := rand.New(rand.NewPCG(1, 2))
+	for i := range m.Pix {
+		m.Pix[i] = byte(grain.Uint32()) | 255*byte(i%4/3)
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
 }
 
 func pngOf(t *testing.T) []byte {

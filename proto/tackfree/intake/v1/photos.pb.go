@@ -413,8 +413,11 @@ func (x *UploadPhotoRequest) GetChunk() []byte {
 }
 
 type UploadPhotoResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Photo         *Photo                 `protobuf:"bytes,1,opt,name=photo,proto3" json:"photo,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Absent: more follows.
+	Photo *Photo `protobuf:"bytes,1,opt,name=photo,proto3" json:"photo,omitempty"`
+	// Only where more follows: how much of the file is kept.
+	KeptBytes     int64 `protobuf:"varint,2,opt,name=kept_bytes,json=keptBytes,proto3" json:"kept_bytes,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -456,6 +459,103 @@ func (x *UploadPhotoResponse) GetPhoto() *Photo {
 	return nil
 }
 
+func (x *UploadPhotoResponse) GetKeptBytes() int64 {
+	if x != nil {
+		return x.KeptBytes
+	}
+	return 0
+}
+
+type GetPhotoUploadRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// That of the streams.
+	RequestId     string `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetPhotoUploadRequest) Reset() {
+	*x = GetPhotoUploadRequest{}
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetPhotoUploadRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetPhotoUploadRequest) ProtoMessage() {}
+
+func (x *GetPhotoUploadRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetPhotoUploadRequest.ProtoReflect.Descriptor instead.
+func (*GetPhotoUploadRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *GetPhotoUploadRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+type GetPhotoUploadResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// 0: begin at the beginning.
+	KeptBytes     int64 `protobuf:"varint,1,opt,name=kept_bytes,json=keptBytes,proto3" json:"kept_bytes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetPhotoUploadResponse) Reset() {
+	*x = GetPhotoUploadResponse{}
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetPhotoUploadResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetPhotoUploadResponse) ProtoMessage() {}
+
+func (x *GetPhotoUploadResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetPhotoUploadResponse.ProtoReflect.Descriptor instead.
+func (*GetPhotoUploadResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *GetPhotoUploadResponse) GetKeptBytes() int64 {
+	if x != nil {
+		return x.KeptBytes
+	}
+	return 0
+}
+
 type ListPhotosRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// pieces/{id}
@@ -473,7 +573,7 @@ type ListPhotosRequest struct {
 
 func (x *ListPhotosRequest) Reset() {
 	*x = ListPhotosRequest{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[3]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -485,7 +585,7 @@ func (x *ListPhotosRequest) String() string {
 func (*ListPhotosRequest) ProtoMessage() {}
 
 func (x *ListPhotosRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[3]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -498,7 +598,7 @@ func (x *ListPhotosRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPhotosRequest.ProtoReflect.Descriptor instead.
 func (*ListPhotosRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *ListPhotosRequest) GetPiece() string {
@@ -546,7 +646,7 @@ type ListPhotosResponse struct {
 
 func (x *ListPhotosResponse) Reset() {
 	*x = ListPhotosResponse{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[4]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -558,7 +658,7 @@ func (x *ListPhotosResponse) String() string {
 func (*ListPhotosResponse) ProtoMessage() {}
 
 func (x *ListPhotosResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[4]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -571,7 +671,7 @@ func (x *ListPhotosResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPhotosResponse.ProtoReflect.Descriptor instead.
 func (*ListPhotosResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListPhotosResponse) GetPhotos() []*Photo {
@@ -598,7 +698,7 @@ type GetPhotoRequest struct {
 
 func (x *GetPhotoRequest) Reset() {
 	*x = GetPhotoRequest{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[5]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -610,7 +710,7 @@ func (x *GetPhotoRequest) String() string {
 func (*GetPhotoRequest) ProtoMessage() {}
 
 func (x *GetPhotoRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[5]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -623,7 +723,7 @@ func (x *GetPhotoRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPhotoRequest.ProtoReflect.Descriptor instead.
 func (*GetPhotoRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *GetPhotoRequest) GetName() string {
@@ -642,7 +742,7 @@ type GetPhotoResponse struct {
 
 func (x *GetPhotoResponse) Reset() {
 	*x = GetPhotoResponse{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[6]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -654,7 +754,7 @@ func (x *GetPhotoResponse) String() string {
 func (*GetPhotoResponse) ProtoMessage() {}
 
 func (x *GetPhotoResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[6]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -667,7 +767,7 @@ func (x *GetPhotoResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPhotoResponse.ProtoReflect.Descriptor instead.
 func (*GetPhotoResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *GetPhotoResponse) GetPhoto() *Photo {
@@ -689,7 +789,7 @@ type DownloadPhotoRequest struct {
 
 func (x *DownloadPhotoRequest) Reset() {
 	*x = DownloadPhotoRequest{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[7]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -701,7 +801,7 @@ func (x *DownloadPhotoRequest) String() string {
 func (*DownloadPhotoRequest) ProtoMessage() {}
 
 func (x *DownloadPhotoRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[7]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -714,7 +814,7 @@ func (x *DownloadPhotoRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DownloadPhotoRequest.ProtoReflect.Descriptor instead.
 func (*DownloadPhotoRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *DownloadPhotoRequest) GetName() string {
@@ -744,7 +844,7 @@ type DownloadPhotoResponse struct {
 
 func (x *DownloadPhotoResponse) Reset() {
 	*x = DownloadPhotoResponse{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[8]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -756,7 +856,7 @@ func (x *DownloadPhotoResponse) String() string {
 func (*DownloadPhotoResponse) ProtoMessage() {}
 
 func (x *DownloadPhotoResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[8]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -769,7 +869,7 @@ func (x *DownloadPhotoResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DownloadPhotoResponse.ProtoReflect.Descriptor instead.
 func (*DownloadPhotoResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *DownloadPhotoResponse) GetPart() isDownloadPhotoResponse_Part {
@@ -830,7 +930,7 @@ type DescribePhotoRequest struct {
 
 func (x *DescribePhotoRequest) Reset() {
 	*x = DescribePhotoRequest{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[9]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -842,7 +942,7 @@ func (x *DescribePhotoRequest) String() string {
 func (*DescribePhotoRequest) ProtoMessage() {}
 
 func (x *DescribePhotoRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[9]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -855,7 +955,7 @@ func (x *DescribePhotoRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DescribePhotoRequest.ProtoReflect.Descriptor instead.
 func (*DescribePhotoRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *DescribePhotoRequest) GetRequestId() string {
@@ -902,7 +1002,7 @@ type DescribePhotoResponse struct {
 
 func (x *DescribePhotoResponse) Reset() {
 	*x = DescribePhotoResponse{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[10]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -914,7 +1014,7 @@ func (x *DescribePhotoResponse) String() string {
 func (*DescribePhotoResponse) ProtoMessage() {}
 
 func (x *DescribePhotoResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[10]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -927,7 +1027,7 @@ func (x *DescribePhotoResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DescribePhotoResponse.ProtoReflect.Descriptor instead.
 func (*DescribePhotoResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *DescribePhotoResponse) GetPhoto() *Photo {
@@ -951,7 +1051,7 @@ type RemovePhotoRequest struct {
 
 func (x *RemovePhotoRequest) Reset() {
 	*x = RemovePhotoRequest{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[11]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -963,7 +1063,7 @@ func (x *RemovePhotoRequest) String() string {
 func (*RemovePhotoRequest) ProtoMessage() {}
 
 func (x *RemovePhotoRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[11]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -976,7 +1076,7 @@ func (x *RemovePhotoRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RemovePhotoRequest.ProtoReflect.Descriptor instead.
 func (*RemovePhotoRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *RemovePhotoRequest) GetRequestId() string {
@@ -1016,7 +1116,7 @@ type RemovePhotoResponse struct {
 
 func (x *RemovePhotoResponse) Reset() {
 	*x = RemovePhotoResponse{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[12]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1028,7 +1128,7 @@ func (x *RemovePhotoResponse) String() string {
 func (*RemovePhotoResponse) ProtoMessage() {}
 
 func (x *RemovePhotoResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[12]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1041,7 +1141,7 @@ func (x *RemovePhotoResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RemovePhotoResponse.ProtoReflect.Descriptor instead.
 func (*RemovePhotoResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *RemovePhotoResponse) GetPhoto() *Photo {
@@ -1063,7 +1163,7 @@ type Photo_Removal struct {
 
 func (x *Photo_Removal) Reset() {
 	*x = Photo_Removal{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[13]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1075,7 +1175,7 @@ func (x *Photo_Removal) String() string {
 func (*Photo_Removal) ProtoMessage() {}
 
 func (x *Photo_Removal) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[13]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1131,13 +1231,17 @@ type UploadPhotoRequest_Header struct {
 	// SHA-256 of the file in lower-case hexadecimal, so that one that was damaged on the way is
 	// refused; may be left out.
 	ContentSha256 string `protobuf:"bytes,8,opt,name=content_sha256,json=contentSha256,proto3" json:"content_sha256,omitempty"`
+	// At which byte of the file this stream begins: as many are kept of those before it.
+	ResumeAt int64 `protobuf:"varint,9,opt,name=resume_at,json=resumeAt,proto3" json:"resume_at,omitempty"`
+	// The file goes on in another stream. What this one brought is kept, and nothing is added yet.
+	MoreFollows   bool `protobuf:"varint,10,opt,name=more_follows,json=moreFollows,proto3" json:"more_follows,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *UploadPhotoRequest_Header) Reset() {
 	*x = UploadPhotoRequest_Header{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[14]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1149,7 +1253,7 @@ func (x *UploadPhotoRequest_Header) String() string {
 func (*UploadPhotoRequest_Header) ProtoMessage() {}
 
 func (x *UploadPhotoRequest_Header) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[14]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1221,6 +1325,20 @@ func (x *UploadPhotoRequest_Header) GetContentSha256() string {
 	return ""
 }
 
+func (x *UploadPhotoRequest_Header) GetResumeAt() int64 {
+	if x != nil {
+		return x.ResumeAt
+	}
+	return 0
+}
+
+func (x *UploadPhotoRequest_Header) GetMoreFollows() bool {
+	if x != nil {
+		return x.MoreFollows
+	}
+	return false
+}
+
 // What the picture is.
 type DownloadPhotoResponse_Header struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -1232,7 +1350,7 @@ type DownloadPhotoResponse_Header struct {
 
 func (x *DownloadPhotoResponse_Header) Reset() {
 	*x = DownloadPhotoResponse_Header{}
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[15]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1244,7 +1362,7 @@ func (x *DownloadPhotoResponse_Header) String() string {
 func (*DownloadPhotoResponse_Header) ProtoMessage() {}
 
 func (x *DownloadPhotoResponse_Header) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[15]
+	mi := &file_tackfree_intake_v1_photos_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1257,7 +1375,7 @@ func (x *DownloadPhotoResponse_Header) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DownloadPhotoResponse_Header.ProtoReflect.Descriptor instead.
 func (*DownloadPhotoResponse_Header) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{8, 0}
+	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{10, 0}
 }
 
 func (x *DownloadPhotoResponse_Header) GetContentType() string {
@@ -1322,12 +1440,12 @@ const file_tackfree_intake_v1_photos_proto_rawDesc = "" +
 	"\x10SIZE_UNSPECIFIED\x10\x00\x12\r\n" +
 	"\tSIZE_FULL\x10\x01\x12\x0f\n" +
 	"\vSIZE_MEDIUM\x10\x02\x12\x12\n" +
-	"\x0eSIZE_THUMBNAIL\x10\x03\"\xf3\x03\n" +
+	"\x0eSIZE_THUMBNAIL\x10\x03\"\xbc\x04\n" +
 	"\x12UploadPhotoRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12E\n" +
 	"\x06header\x18\x02 \x01(\v2-.tackfree.intake.v1.UploadPhotoRequest.HeaderR\x06header\x12\x1f\n" +
-	"\x05chunk\x18\x03 \x01(\fB\t\xbaH\x06z\x04\x18\x80\x80\x10R\x05chunk\x1a\xcb\x02\n" +
+	"\x05chunk\x18\x03 \x01(\fB\t\xbaH\x06z\x04\x18\x80\x80\x10R\x05chunk\x1a\x94\x03\n" +
 	"\x06Header\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x12\n" +
 	"\x04part\x18\x02 \x01(\tR\x04part\x12D\n" +
@@ -1340,9 +1458,20 @@ const file_tackfree_intake_v1_photos_proto_rawDesc = "" +
 	"inspection\x129\n" +
 	"\n" +
 	"taken_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\ttakenTime\x12?\n" +
-	"\x0econtent_sha256\x18\b \x01(\tB\x18\xbaH\x15r\x132\x11^([0-9a-f]{64})?$R\rcontentSha256\"F\n" +
+	"\x0econtent_sha256\x18\b \x01(\tB\x18\xbaH\x15r\x132\x11^([0-9a-f]{64})?$R\rcontentSha256\x12$\n" +
+	"\tresume_at\x18\t \x01(\x03B\a\xbaH\x04\"\x02(\x00R\bresumeAt\x12!\n" +
+	"\fmore_follows\x18\n" +
+	" \x01(\bR\vmoreFollows\"e\n" +
 	"\x13UploadPhotoResponse\x12/\n" +
-	"\x05photo\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PhotoR\x05photo\"\xd5\x01\n" +
+	"\x05photo\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PhotoR\x05photo\x12\x1d\n" +
+	"\n" +
+	"kept_bytes\x18\x02 \x01(\x03R\tkeptBytes\"@\n" +
+	"\x15GetPhotoUploadRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\"7\n" +
+	"\x16GetPhotoUploadResponse\x12\x1d\n" +
+	"\n" +
+	"kept_bytes\x18\x01 \x01(\x03R\tkeptBytes\"\xd5\x01\n" +
 	"\x11ListPhotosRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12!\n" +
 	"\fshow_removed\x18\x02 \x01(\bR\vshowRemoved\x12B\n" +
@@ -1385,9 +1514,10 @@ const file_tackfree_intake_v1_photos_proto_rawDesc = "" +
 	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"F\n" +
 	"\x13RemovePhotoResponse\x12/\n" +
-	"\x05photo\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PhotoR\x05photo2\xd3\x06\n" +
+	"\x05photo\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PhotoR\x05photo2\xea\a\n" +
 	"\fPhotoService\x12\x84\x01\n" +
-	"\vUploadPhoto\x12&.tackfree.intake.v1.UploadPhotoRequest\x1a'.tackfree.intake.v1.UploadPhotoResponse\"\"\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/photos:upload(\x01\x12\x86\x01\n" +
+	"\vUploadPhoto\x12&.tackfree.intake.v1.UploadPhotoRequest\x1a'.tackfree.intake.v1.UploadPhotoResponse\"\"\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/photos:upload(\x01\x12\x94\x01\n" +
+	"\x0eGetPhotoUpload\x12).tackfree.intake.v1.GetPhotoUploadRequest\x1a*.tackfree.intake.v1.GetPhotoUploadResponse\"+\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1f\x12\x1d/v1/photoUploads/{request_id}\x12\x86\x01\n" +
 	"\n" +
 	"ListPhotos\x12%.tackfree.intake.v1.ListPhotosRequest\x1a&.tackfree.intake.v1.ListPhotosResponse\")\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1d\x12\x1b/v1/{piece=pieces/*}/photos\x12x\n" +
 	"\bGetPhoto\x12#.tackfree.intake.v1.GetPhotoRequest\x1a$.tackfree.intake.v1.GetPhotoResponse\"!\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x15\x12\x13/v1/{name=photos/*}\x12\x92\x01\n" +
@@ -1408,60 +1538,64 @@ func file_tackfree_intake_v1_photos_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_intake_v1_photos_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tackfree_intake_v1_photos_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
+var file_tackfree_intake_v1_photos_proto_msgTypes = make([]protoimpl.MessageInfo, 18)
 var file_tackfree_intake_v1_photos_proto_goTypes = []any{
 	(Photo_Moment)(0),                    // 0: tackfree.intake.v1.Photo.Moment
 	(Photo_Size)(0),                      // 1: tackfree.intake.v1.Photo.Size
 	(*Photo)(nil),                        // 2: tackfree.intake.v1.Photo
 	(*UploadPhotoRequest)(nil),           // 3: tackfree.intake.v1.UploadPhotoRequest
 	(*UploadPhotoResponse)(nil),          // 4: tackfree.intake.v1.UploadPhotoResponse
-	(*ListPhotosRequest)(nil),            // 5: tackfree.intake.v1.ListPhotosRequest
-	(*ListPhotosResponse)(nil),           // 6: tackfree.intake.v1.ListPhotosResponse
-	(*GetPhotoRequest)(nil),              // 7: tackfree.intake.v1.GetPhotoRequest
-	(*GetPhotoResponse)(nil),             // 8: tackfree.intake.v1.GetPhotoResponse
-	(*DownloadPhotoRequest)(nil),         // 9: tackfree.intake.v1.DownloadPhotoRequest
-	(*DownloadPhotoResponse)(nil),        // 10: tackfree.intake.v1.DownloadPhotoResponse
-	(*DescribePhotoRequest)(nil),         // 11: tackfree.intake.v1.DescribePhotoRequest
-	(*DescribePhotoResponse)(nil),        // 12: tackfree.intake.v1.DescribePhotoResponse
-	(*RemovePhotoRequest)(nil),           // 13: tackfree.intake.v1.RemovePhotoRequest
-	(*RemovePhotoResponse)(nil),          // 14: tackfree.intake.v1.RemovePhotoResponse
-	(*Photo_Removal)(nil),                // 15: tackfree.intake.v1.Photo.Removal
-	(*UploadPhotoRequest_Header)(nil),    // 16: tackfree.intake.v1.UploadPhotoRequest.Header
-	(*DownloadPhotoResponse_Header)(nil), // 17: tackfree.intake.v1.DownloadPhotoResponse.Header
-	(*timestamppb.Timestamp)(nil),        // 18: google.protobuf.Timestamp
+	(*GetPhotoUploadRequest)(nil),        // 5: tackfree.intake.v1.GetPhotoUploadRequest
+	(*GetPhotoUploadResponse)(nil),       // 6: tackfree.intake.v1.GetPhotoUploadResponse
+	(*ListPhotosRequest)(nil),            // 7: tackfree.intake.v1.ListPhotosRequest
+	(*ListPhotosResponse)(nil),           // 8: tackfree.intake.v1.ListPhotosResponse
+	(*GetPhotoRequest)(nil),              // 9: tackfree.intake.v1.GetPhotoRequest
+	(*GetPhotoResponse)(nil),             // 10: tackfree.intake.v1.GetPhotoResponse
+	(*DownloadPhotoRequest)(nil),         // 11: tackfree.intake.v1.DownloadPhotoRequest
+	(*DownloadPhotoResponse)(nil),        // 12: tackfree.intake.v1.DownloadPhotoResponse
+	(*DescribePhotoRequest)(nil),         // 13: tackfree.intake.v1.DescribePhotoRequest
+	(*DescribePhotoResponse)(nil),        // 14: tackfree.intake.v1.DescribePhotoResponse
+	(*RemovePhotoRequest)(nil),           // 15: tackfree.intake.v1.RemovePhotoRequest
+	(*RemovePhotoResponse)(nil),          // 16: tackfree.intake.v1.RemovePhotoResponse
+	(*Photo_Removal)(nil),                // 17: tackfree.intake.v1.Photo.Removal
+	(*UploadPhotoRequest_Header)(nil),    // 18: tackfree.intake.v1.UploadPhotoRequest.Header
+	(*DownloadPhotoResponse_Header)(nil), // 19: tackfree.intake.v1.DownloadPhotoResponse.Header
+	(*timestamppb.Timestamp)(nil),        // 20: google.protobuf.Timestamp
 }
 var file_tackfree_intake_v1_photos_proto_depIdxs = []int32{
 	0,  // 0: tackfree.intake.v1.Photo.moment:type_name -> tackfree.intake.v1.Photo.Moment
-	18, // 1: tackfree.intake.v1.Photo.taken_time:type_name -> google.protobuf.Timestamp
-	18, // 2: tackfree.intake.v1.Photo.add_time:type_name -> google.protobuf.Timestamp
-	15, // 3: tackfree.intake.v1.Photo.removal:type_name -> tackfree.intake.v1.Photo.Removal
-	16, // 4: tackfree.intake.v1.UploadPhotoRequest.header:type_name -> tackfree.intake.v1.UploadPhotoRequest.Header
+	20, // 1: tackfree.intake.v1.Photo.taken_time:type_name -> google.protobuf.Timestamp
+	20, // 2: tackfree.intake.v1.Photo.add_time:type_name -> google.protobuf.Timestamp
+	17, // 3: tackfree.intake.v1.Photo.removal:type_name -> tackfree.intake.v1.Photo.Removal
+	18, // 4: tackfree.intake.v1.UploadPhotoRequest.header:type_name -> tackfree.intake.v1.UploadPhotoRequest.Header
 	2,  // 5: tackfree.intake.v1.UploadPhotoResponse.photo:type_name -> tackfree.intake.v1.Photo
 	0,  // 6: tackfree.intake.v1.ListPhotosRequest.moment:type_name -> tackfree.intake.v1.Photo.Moment
 	2,  // 7: tackfree.intake.v1.ListPhotosResponse.photos:type_name -> tackfree.intake.v1.Photo
 	2,  // 8: tackfree.intake.v1.GetPhotoResponse.photo:type_name -> tackfree.intake.v1.Photo
 	1,  // 9: tackfree.intake.v1.DownloadPhotoRequest.size:type_name -> tackfree.intake.v1.Photo.Size
-	17, // 10: tackfree.intake.v1.DownloadPhotoResponse.header:type_name -> tackfree.intake.v1.DownloadPhotoResponse.Header
+	19, // 10: tackfree.intake.v1.DownloadPhotoResponse.header:type_name -> tackfree.intake.v1.DownloadPhotoResponse.Header
 	0,  // 11: tackfree.intake.v1.DescribePhotoRequest.moment:type_name -> tackfree.intake.v1.Photo.Moment
 	2,  // 12: tackfree.intake.v1.DescribePhotoResponse.photo:type_name -> tackfree.intake.v1.Photo
 	2,  // 13: tackfree.intake.v1.RemovePhotoResponse.photo:type_name -> tackfree.intake.v1.Photo
-	18, // 14: tackfree.intake.v1.Photo.Removal.remove_time:type_name -> google.protobuf.Timestamp
+	20, // 14: tackfree.intake.v1.Photo.Removal.remove_time:type_name -> google.protobuf.Timestamp
 	0,  // 15: tackfree.intake.v1.UploadPhotoRequest.Header.moment:type_name -> tackfree.intake.v1.Photo.Moment
-	18, // 16: tackfree.intake.v1.UploadPhotoRequest.Header.taken_time:type_name -> google.protobuf.Timestamp
+	20, // 16: tackfree.intake.v1.UploadPhotoRequest.Header.taken_time:type_name -> google.protobuf.Timestamp
 	3,  // 17: tackfree.intake.v1.PhotoService.UploadPhoto:input_type -> tackfree.intake.v1.UploadPhotoRequest
-	5,  // 18: tackfree.intake.v1.PhotoService.ListPhotos:input_type -> tackfree.intake.v1.ListPhotosRequest
-	7,  // 19: tackfree.intake.v1.PhotoService.GetPhoto:input_type -> tackfree.intake.v1.GetPhotoRequest
-	9,  // 20: tackfree.intake.v1.PhotoService.DownloadPhoto:input_type -> tackfree.intake.v1.DownloadPhotoRequest
-	11, // 21: tackfree.intake.v1.PhotoService.DescribePhoto:input_type -> tackfree.intake.v1.DescribePhotoRequest
-	13, // 22: tackfree.intake.v1.PhotoService.RemovePhoto:input_type -> tackfree.intake.v1.RemovePhotoRequest
-	4,  // 23: tackfree.intake.v1.PhotoService.UploadPhoto:output_type -> tackfree.intake.v1.UploadPhotoResponse
-	6,  // 24: tackfree.intake.v1.PhotoService.ListPhotos:output_type -> tackfree.intake.v1.ListPhotosResponse
-	8,  // 25: tackfree.intake.v1.PhotoService.GetPhoto:output_type -> tackfree.intake.v1.GetPhotoResponse
-	10, // 26: tackfree.intake.v1.PhotoService.DownloadPhoto:output_type -> tackfree.intake.v1.DownloadPhotoResponse
-	12, // 27: tackfree.intake.v1.PhotoService.DescribePhoto:output_type -> tackfree.intake.v1.DescribePhotoResponse
-	14, // 28: tackfree.intake.v1.PhotoService.RemovePhoto:output_type -> tackfree.intake.v1.RemovePhotoResponse
-	23, // [23:29] is the sub-list for method output_type
-	17, // [17:23] is the sub-list for method input_type
+	5,  // 18: tackfree.intake.v1.PhotoService.GetPhotoUpload:input_type -> tackfree.intake.v1.GetPhotoUploadRequest
+	7,  // 19: tackfree.intake.v1.PhotoService.ListPhotos:input_type -> tackfree.intake.v1.ListPhotosRequest
+	9,  // 20: tackfree.intake.v1.PhotoService.GetPhoto:input_type -> tackfree.intake.v1.GetPhotoRequest
+	11, // 21: tackfree.intake.v1.PhotoService.DownloadPhoto:input_type -> tackfree.intake.v1.DownloadPhotoRequest
+	13, // 22: tackfree.intake.v1.PhotoService.DescribePhoto:input_type -> tackfree.intake.v1.DescribePhotoRequest
+	15, // 23: tackfree.intake.v1.PhotoService.RemovePhoto:input_type -> tackfree.intake.v1.RemovePhotoRequest
+	4,  // 24: tackfree.intake.v1.PhotoService.UploadPhoto:output_type -> tackfree.intake.v1.UploadPhotoResponse
+	6,  // 25: tackfree.intake.v1.PhotoService.GetPhotoUpload:output_type -> tackfree.intake.v1.GetPhotoUploadResponse
+	8,  // 26: tackfree.intake.v1.PhotoService.ListPhotos:output_type -> tackfree.intake.v1.ListPhotosResponse
+	10, // 27: tackfree.intake.v1.PhotoService.GetPhoto:output_type -> tackfree.intake.v1.GetPhotoResponse
+	12, // 28: tackfree.intake.v1.PhotoService.DownloadPhoto:output_type -> tackfree.intake.v1.DownloadPhotoResponse
+	14, // 29: tackfree.intake.v1.PhotoService.DescribePhoto:output_type -> tackfree.intake.v1.DescribePhotoResponse
+	16, // 30: tackfree.intake.v1.PhotoService.RemovePhoto:output_type -> tackfree.intake.v1.RemovePhotoResponse
+	24, // [24:31] is the sub-list for method output_type
+	17, // [17:24] is the sub-list for method input_type
 	17, // [17:17] is the sub-list for extension type_name
 	17, // [17:17] is the sub-list for extension extendee
 	0,  // [0:17] is the sub-list for field type_name
@@ -1472,7 +1606,7 @@ func file_tackfree_intake_v1_photos_proto_init() {
 	if File_tackfree_intake_v1_photos_proto != nil {
 		return
 	}
-	file_tackfree_intake_v1_photos_proto_msgTypes[8].OneofWrappers = []any{
+	file_tackfree_intake_v1_photos_proto_msgTypes[10].OneofWrappers = []any{
 		(*DownloadPhotoResponse_Header_)(nil),
 		(*DownloadPhotoResponse_Chunk)(nil),
 	}
@@ -1482,7 +1616,7 @@ func file_tackfree_intake_v1_photos_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_intake_v1_photos_proto_rawDesc), len(file_tackfree_intake_v1_photos_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   16,
+			NumMessages:   18,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -76,6 +76,45 @@ func request_PhotoService_UploadPhoto_0(ctx context.Context, marshaler runtime.M
 	return msg, metadata, err
 }
 
+func request_PhotoService_GetPhotoUpload_0(ctx context.Context, marshaler runtime.Marshaler, client PhotoServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq GetPhotoUploadRequest
+		metadata runtime.ServerMetadata
+		err      error
+	)
+	val, ok := pathParams["request_id"]
+	if !ok {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "missing parameter %s", "request_id")
+	}
+	protoReq.RequestId, err = runtime.String(val)
+	if err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "type mismatch, parameter: %s, error: %v", "request_id", err)
+	}
+	if req.Body != nil {
+		_, _ = io.Copy(io.Discard, req.Body)
+	}
+	msg, err := client.GetPhotoUpload(ctx, &protoReq, grpc.Header(&metadata.HeaderMD), grpc.Trailer(&metadata.TrailerMD))
+	return msg, metadata, err
+}
+
+func local_request_PhotoService_GetPhotoUpload_0(ctx context.Context, marshaler runtime.Marshaler, server PhotoServiceServer, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq GetPhotoUploadRequest
+		metadata runtime.ServerMetadata
+		err      error
+	)
+	val, ok := pathParams["request_id"]
+	if !ok {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "missing parameter %s", "request_id")
+	}
+	protoReq.RequestId, err = runtime.String(val)
+	if err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "type mismatch, parameter: %s, error: %v", "request_id", err)
+	}
+	msg, err := server.GetPhotoUpload(ctx, &protoReq)
+	return msg, metadata, err
+}
+
 var filter_PhotoService_ListPhotos_0 = &utilities.DoubleArray{Encoding: map[string]int{"piece": 0}, Base: []int{1, 1, 0}, Check: []int{0, 1, 2}}
 
 func request_PhotoService_ListPhotos_0(ctx context.Context, marshaler runtime.Marshaler, client PhotoServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
@@ -307,6 +346,26 @@ func RegisterPhotoServiceHandlerServer(ctx context.Context, mux *runtime.ServeMu
 		runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
 		return
 	})
+	mux.Handle(http.MethodGet, pattern_PhotoService_GetPhotoUpload_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		var stream runtime.ServerTransportStream
+		ctx = grpc.NewContextWithServerTransportStream(ctx, &stream)
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateIncomingContext(ctx, mux, req, "/tackfree.intake.v1.PhotoService/GetPhotoUpload", runtime.WithHTTPPathPattern("/v1/photoUploads/{request_id}"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := local_request_PhotoService_GetPhotoUpload_0(annotatedContext, inboundMarshaler, server, req, pathParams)
+		md.HeaderMD, md.TrailerMD = metadata.Join(md.HeaderMD, stream.Header()), metadata.Join(md.TrailerMD, stream.Trailer())
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_PhotoService_GetPhotoUpload_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
 	mux.Handle(http.MethodGet, pattern_PhotoService_ListPhotos_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
 		ctx, cancel := context.WithCancel(req.Context())
 		defer cancel()
@@ -451,6 +510,23 @@ func RegisterPhotoServiceHandlerClient(ctx context.Context, mux *runtime.ServeMu
 		}
 		forward_PhotoService_UploadPhoto_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
 	})
+	mux.Handle(http.MethodGet, pattern_PhotoService_GetPhotoUpload_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateContext(ctx, mux, req, "/tackfree.intake.v1.PhotoService/GetPhotoUpload", runtime.WithHTTPPathPattern("/v1/photoUploads/{request_id}"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := request_PhotoService_GetPhotoUpload_0(annotatedContext, inboundMarshaler, client, req, pathParams)
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_PhotoService_GetPhotoUpload_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
 	mux.Handle(http.MethodGet, pattern_PhotoService_ListPhotos_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
 		ctx, cancel := context.WithCancel(req.Context())
 		defer cancel()
@@ -540,19 +616,21 @@ func RegisterPhotoServiceHandlerClient(ctx context.Context, mux *runtime.ServeMu
 }
 
 var (
-	pattern_PhotoService_UploadPhoto_0   = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "photos"}, "upload"))
-	pattern_PhotoService_ListPhotos_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2, 2, 3}, []string{"v1", "pieces", "piece", "photos"}, ""))
-	pattern_PhotoService_GetPhoto_0      = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "name"}, ""))
-	pattern_PhotoService_DownloadPhoto_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "name"}, "download"))
-	pattern_PhotoService_DescribePhoto_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "photo"}, "describe"))
-	pattern_PhotoService_RemovePhoto_0   = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "photo"}, "remove"))
+	pattern_PhotoService_UploadPhoto_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "photos"}, "upload"))
+	pattern_PhotoService_GetPhotoUpload_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 1, 5, 2}, []string{"v1", "photoUploads", "request_id"}, ""))
+	pattern_PhotoService_ListPhotos_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2, 2, 3}, []string{"v1", "pieces", "piece", "photos"}, ""))
+	pattern_PhotoService_GetPhoto_0       = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "name"}, ""))
+	pattern_PhotoService_DownloadPhoto_0  = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "name"}, "download"))
+	pattern_PhotoService_DescribePhoto_0  = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "photo"}, "describe"))
+	pattern_PhotoService_RemovePhoto_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "photos", "photo"}, "remove"))
 )
 
 var (
-	forward_PhotoService_UploadPhoto_0   = runtime.ForwardResponseMessage
-	forward_PhotoService_ListPhotos_0    = runtime.ForwardResponseMessage
-	forward_PhotoService_GetPhoto_0      = runtime.ForwardResponseMessage
-	forward_PhotoService_DownloadPhoto_0 = runtime.ForwardResponseStream
-	forward_PhotoService_DescribePhoto_0 = runtime.ForwardResponseMessage
-	forward_PhotoService_RemovePhoto_0   = runtime.ForwardResponseMessage
+	forward_PhotoService_UploadPhoto_0    = runtime.ForwardResponseMessage
+	forward_PhotoService_GetPhotoUpload_0 = runtime.ForwardResponseMessage
+	forward_PhotoService_ListPhotos_0     = runtime.ForwardResponseMessage
+	forward_PhotoService_GetPhoto_0       = runtime.ForwardResponseMessage
+	forward_PhotoService_DownloadPhoto_0  = runtime.ForwardResponseStream
+	forward_PhotoService_DescribePhoto_0  = runtime.ForwardResponseMessage
+	forward_PhotoService_RemovePhoto_0    = runtime.ForwardResponseMessage
 )

@@ -19,12 +19,13 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	PhotoService_UploadPhoto_FullMethodName   = "/tackfree.intake.v1.PhotoService/UploadPhoto"
-	PhotoService_ListPhotos_FullMethodName    = "/tackfree.intake.v1.PhotoService/ListPhotos"
-	PhotoService_GetPhoto_FullMethodName      = "/tackfree.intake.v1.PhotoService/GetPhoto"
-	PhotoService_DownloadPhoto_FullMethodName = "/tackfree.intake.v1.PhotoService/DownloadPhoto"
-	PhotoService_DescribePhoto_FullMethodName = "/tackfree.intake.v1.PhotoService/DescribePhoto"
-	PhotoService_RemovePhoto_FullMethodName   = "/tackfree.intake.v1.PhotoService/RemovePhoto"
+	PhotoService_UploadPhoto_FullMethodName    = "/tackfree.intake.v1.PhotoService/UploadPhoto"
+	PhotoService_GetPhotoUpload_FullMethodName = "/tackfree.intake.v1.PhotoService/GetPhotoUpload"
+	PhotoService_ListPhotos_FullMethodName     = "/tackfree.intake.v1.PhotoService/ListPhotos"
+	PhotoService_GetPhoto_FullMethodName       = "/tackfree.intake.v1.PhotoService/GetPhoto"
+	PhotoService_DownloadPhoto_FullMethodName  = "/tackfree.intake.v1.PhotoService/DownloadPhoto"
+	PhotoService_DescribePhoto_FullMethodName  = "/tackfree.intake.v1.PhotoService/DescribePhoto"
+	PhotoService_RemovePhoto_FullMethodName    = "/tackfree.intake.v1.PhotoService/RemovePhoto"
 )
 
 // PhotoServiceClient is the client API for PhotoService service.
@@ -36,13 +37,17 @@ const (
 type PhotoServiceClient interface {
 	// Adds a photo. The first message says of what it is, and the file comes in parts. The same
 	// picture twice on one piece is one photo: the one that is there is the answer, as it is.
-	// Nothing is kept of a stream that breaks off.
+	// Of a stream that breaks off what came is kept for a day: another one with its request_id goes on
+	// where GetPhotoUpload says.
 	// Refused: PIECE_NOT_FOUND, PART_NOT_FOUND, STAGE_OF_ANOTHER_PIECE, TIME_IN_FUTURE,
-	// PHOTO_HEADER_MISSING, PARTS_DIFFER (a second header or request_id), PHOTO_EMPTY, PHOTO_TOO_BIG
+	// PHOTO_HEADER_MISSING, PARTS_DIFFER (a second header or request_id), PHOTO_GOES_ON_ELSEWHERE, PHOTO_EMPTY, PHOTO_TOO_BIG
 	// (over 25 MB), PHOTO_DAMAGED (it is not what content_sha256 says), PHOTO_FORMAT (neither JPEG,
 	// PNG nor WebP), PHOTO_UNREADABLE, PHOTO_TOO_LARGE (over 50 megapixels), PHOTO_TOO_NARROW,
 	// PHOTOS_NOT_KEPT (the service was given no place for them), TOO_BUSY.
 	UploadPhoto(ctx context.Context, opts ...grpc.CallOption) (grpc.ClientStreamingClient[UploadPhotoRequest, UploadPhotoResponse], error)
+	// How much of a file is kept of a stream of the same caller that broke off, or whose answer said
+	// that more follows; of one that nobody knows, nothing. Refused: PHOTOS_NOT_KEPT.
+	GetPhotoUpload(ctx context.Context, in *GetPhotoUploadRequest, opts ...grpc.CallOption) (*GetPhotoUploadResponse, error)
 	// Of one piece, in the order in which they were added; keyset pages.
 	// Refused: PIECE_NOT_FOUND.
 	ListPhotos(ctx context.Context, in *ListPhotosRequest, opts ...grpc.CallOption) (*ListPhotosResponse, error)
@@ -81,6 +86,16 @@ func (c *photoServiceClient) UploadPhoto(ctx context.Context, opts ...grpc.CallO
 
 // This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
 type PhotoService_UploadPhotoClient = grpc.ClientStreamingClient[UploadPhotoRequest, UploadPhotoResponse]
+
+func (c *photoServiceClient) GetPhotoUpload(ctx context.Context, in *GetPhotoUploadRequest, opts ...grpc.CallOption) (*GetPhotoUploadResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetPhotoUploadResponse)
+	err := c.cc.Invoke(ctx, PhotoService_GetPhotoUpload_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
 
 func (c *photoServiceClient) ListPhotos(ctx context.Context, in *ListPhotosRequest, opts ...grpc.CallOption) (*ListPhotosResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
@@ -150,13 +165,17 @@ func (c *photoServiceClient) RemovePhoto(ctx context.Context, in *RemovePhotoReq
 type PhotoServiceServer interface {
 	// Adds a photo. The first message says of what it is, and the file comes in parts. The same
 	// picture twice on one piece is one photo: the one that is there is the answer, as it is.
-	// Nothing is kept of a stream that breaks off.
+	// Of a stream that breaks off what came is kept for a day: another one with its request_id goes on
+	// where GetPhotoUpload says.
 	// Refused: PIECE_NOT_FOUND, PART_NOT_FOUND, STAGE_OF_ANOTHER_PIECE, TIME_IN_FUTURE,
-	// PHOTO_HEADER_MISSING, PARTS_DIFFER (a second header or request_id), PHOTO_EMPTY, PHOTO_TOO_BIG
+	// PHOTO_HEADER_MISSING, PARTS_DIFFER (a second header or request_id), PHOTO_GOES_ON_ELSEWHERE, PHOTO_EMPTY, PHOTO_TOO_BIG
 	// (over 25 MB), PHOTO_DAMAGED (it is not what content_sha256 says), PHOTO_FORMAT (neither JPEG,
 	// PNG nor WebP), PHOTO_UNREADABLE, PHOTO_TOO_LARGE (over 50 megapixels), PHOTO_TOO_NARROW,
 	// PHOTOS_NOT_KEPT (the service was given no place for them), TOO_BUSY.
 	UploadPhoto(grpc.ClientStreamingServer[UploadPhotoRequest, UploadPhotoResponse]) error
+	// How much of a file is kept of a stream of the same caller that broke off, or whose answer said
+	// that more follows; of one that nobody knows, nothing. Refused: PHOTOS_NOT_KEPT.
+	GetPhotoUpload(context.Context, *GetPhotoUploadRequest) (*GetPhotoUploadResponse, error)
 	// Of one piece, in the order in which they were added; keyset pages.
 	// Refused: PIECE_NOT_FOUND.
 	ListPhotos(context.Context, *ListPhotosRequest) (*ListPhotosResponse, error)
@@ -185,6 +204,9 @@ type UnimplementedPhotoServiceServer struct{}
 
 func (UnimplementedPhotoServiceServer) UploadPhoto(grpc.ClientStreamingServer[UploadPhotoRequest, UploadPhotoResponse]) error {
 	return status.Error(codes.Unimplemented, "method UploadPhoto not implemented")
+}
+func (UnimplementedPhotoServiceServer) GetPhotoUpload(context.Context, *GetPhotoUploadRequest) (*GetPhotoUploadResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetPhotoUpload not implemented")
 }
 func (UnimplementedPhotoServiceServer) ListPhotos(context.Context, *ListPhotosRequest) (*ListPhotosResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListPhotos not implemented")
@@ -228,6 +250,24 @@ func _PhotoService_UploadPhoto_Handler(srv interface{}, stream grpc.ServerStream
 
 // This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
 type PhotoService_UploadPhotoServer = grpc.ClientStreamingServer[UploadPhotoRequest, UploadPhotoResponse]
+
+func _PhotoService_GetPhotoUpload_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetPhotoUploadRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PhotoServiceServer).GetPhotoUpload(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PhotoService_GetPhotoUpload_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PhotoServiceServer).GetPhotoUpload(ctx, req.(*GetPhotoUploadRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
 
 func _PhotoService_ListPhotos_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ListPhotosRequest)
@@ -319,6 +359,10 @@ var PhotoService_ServiceDesc = grpc.ServiceDesc{
 	ServiceName: "tackfree.intake.v1.PhotoService",
 	HandlerType: (*PhotoServiceServer)(nil),
 	Methods: []grpc.MethodDesc{
+		{
+			MethodName: "GetPhotoUpload",
+			Handler:    _PhotoService_GetPhotoUpload_Handler,
+		},
 		{
 			MethodName: "ListPhotos",
 			Handler:    _PhotoService_ListPhotos_Handler,

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"errors"
+	"io"
 	"mime"
 	"net/http"
 	"strings"
@@ -115,6 +116,14 @@ func (a *Asked) After(w http.ResponseWriter, to, said string) error {
 	}
 	http.Redirect(w, a.Request, to, http.StatusSeeOther)
 	return nil
+}
+
+// Later is After for a script, which goes there itself.
+func (a *Asked) Later(w http.ResponseWriter, to, said string) error {
+	http.SetCookie(w, a.Kit.cookie(saidCookie, said, saidLasts))
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	_, err := io.WriteString(w, to)
+	return err
 }
 
 var (

@@ -3,6 +3,7 @@
 //
 //	Put ─▶ bucket: a folder of this machine, whose files are on disk when Put returns; or a bucket elsewhere
 //	Open ◀─┘   └─▶ Remove
+//	KeepPart ─▶ parts of files that broke off on their way ─▶ KeptFile, for a day
 //
 // Which files are wanted the store knows; see server's sweep. Compiled in are folders and buckets that speak S3, which
 // nearly all that are for rent and the servers for one's own machines do; another kind is one import beside fileblob.
@@ -78,8 +79,9 @@ func folder(dir string) (Album, error) {
 // sweepParts removes what is left of files whose writing broke off a day ago or earlier; what another
 // copy of the service writes at this moment is younger.
 func sweepParts(dir string) error {
-	parts, err := filepath.Glob(filepath.Join(dir, "*", "*.jpg.*.tmp"))
-	for _, part := range parts {
+	files, err := filepath.Glob(filepath.Join(dir, "*", "*.jpg.*.tmp"))
+	parts, _ := filepath.Glob(filepath.Join(dir, "*", "*"+partSuffix+".*.tmp"))
+	for _, part := range append(files, parts...) {
 		info, statErr := os.Stat(part)
 		if statErr == nil && time.Since(info.ModTime()) > 24*time.Hour {
 			err = errors.Join(err, os.Remove(part))
@@ -168,7 +170,7 @@ func (a Album) Remove(ctx context.Context, sha256 string) error {
 		return err
 	}
 	for _, size := range []Size{Full, Medium, Thumbnail} {
-		if err := a.bucket.Delete(ctx, key(sha256, size)); err != nil && gcerrors.Code(err) != gcerrors.NotFound {
+		if err := a.drop(ctx, key(sha256, size)); err != nil {
 			return unreachable(err)
 		}
 	}

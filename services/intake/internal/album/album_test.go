@@ -177,3 +177,41 @@ func TestAlbum_ClearsBrokenParts(t *testing.T) {
 		t.Errorf("the young part is gone: %v", err)
 	}
 }
+
+// Parts of a file are its beginning up to the first that is missing, each for its own upload, for as long as they are wanted.
+func TestAlbum_Parts(t *testing.T) {
+	s3 := s3Bucket(t)
+	for name, a := range map[string]album.Album{"Folder": open(t, "file://"+t.TempDir()), "S3": open(t, s3)} {
+		t.Run(name, func(t *testing.T) {
+			for _, p := range []struct {
+				upload string
+				at     int
+				bytes  string
+			}{{"ab", 0, "front"}, {"ab", 5, " of"}, {"ab", 9, "lost"}, {"abc", 0, "another"}, {"ab", 5, " of it"}} {
+				if err := a.KeepPart(t.Context(), p.upload, p.at, []byte(p.bytes)); err != nil {
+					t.Fatal(err)
+				}
+			}
+			file, err := a.KeptFile(t.Context(), "ab")
+			if n, kept := a.KeptBytes(t.Context(), "ab"); err != nil || kept != nil || string(file) != "front of it" || n != len(file) {
+				t.Errorf("kept are %q, %d bytes, %v, %v", file, n, err, kept)
+			}
+			for _, c := range []struct {
+				drop func() error
+				left int
+			}{
+				{func() error { return a.SweepParts(t.Context(), time.Now().Add(-time.Hour)) }, 11},
+				{func() error { return a.DropParts(t.Context(), "abc") }, 11},
+				{func() error { return a.SweepParts(t.Context(), time.Now().Add(time.Hour)) }, 0},
+			} {
+				err := c.drop()
+				if n, kept := a.KeptBytes(t.Context(), "ab"); err != nil || kept != nil || n != c.left {
+					t.Errorf("%d bytes are left, %v, %v, want %d", n, err, kept, c.left)
+				}
+			}
+			if n, err := a.KeptBytes(t.Context(), "abc"); err != nil || n != 0 {
+				t.Errorf("of a dropped file %d bytes are left, %v", n, err)
+			}
+		})
+	}
+}

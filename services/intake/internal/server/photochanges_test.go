@@ -29,36 +29,6 @@ import (
 	"tackfree/services/intake/internal/store"
 )
 
-// Of a stream that breaks off nothing is kept.
-func TestServer_UploadPhoto_BreaksOff(t *testing.T) {
-	b := setup(t)
-	piece := b.take(t, dresser())
-	ctx, cancel := context.WithCancel(svctest.Ctx(t))
-	stream, err := b.UploadPhoto(ctx)
-	if err != nil {
-		t.Fatal(err)
-	}
-	file, request := shot(t, 1), svctest.NewID()
-	for _, m := range []*intakev1.UploadPhotoRequest{{RequestId: request, Header: header(piece.Name)}, {RequestId: request, Chunk: file[:200_000]}} {
-		if err := stream.Send(m); err != nil {
-			t.Fatal(err)
-		}
-	}
-	cancel()
-	if _, err := stream.CloseAndRecv(); err == nil {
-		t.Fatal("a stream that broke off was answered")
-	}
-	b.Stop() // and by now it has done what it does about it
-	if left := b.files(t); len(left) > 0 {
-		t.Errorf("it left %v", left)
-	}
-	again := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{URL: b.URL, Photos: "file://" + b.photos})
-	photos := intakev1.NewPhotoServiceClient(again.Conn)
-	if r, err := photos.ListPhotos(t.Context(), &intakev1.ListPhotosRequest{Piece: piece.Name}); err != nil || len(r.Photos) > 0 {
-		t.Errorf("ListPhotos = %v, %v, want none", r, err)
-	}
-}
-
 func TestServer_ListPhotos(t *testing.T) {
 	b := setup(t)
 	piece := b.take(t, dresser())

@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"io"
 
 	"google.golang.org/grpc"
 
@@ -31,50 +30,33 @@ func NewDarkroom(a album.Album) *Darkroom {
 	return &Darkroom{Album: a, arriving: make(chan struct{}, 16), cleaning: make(chan struct{}, 2)}
 }
 
-// receive takes a file in. Of a stream that breaks off nothing is kept. Faults: those that the contract
-// names for a file.
-func (d *Darkroom) receive(in grpc.ClientStreamingServer[intakev1.UploadPhotoRequest, intakev1.UploadPhotoResponse]) (*intakev1.UploadPhotoRequest, []byte, error) {
+// receive takes a file in. What came of a stream that breaks off is kept, so that another one can go on
+// behind it. Faults: those that the contract names for a file.
+func (d *Darkroom) receive(in grpc.ClientStreamingServer[intakev1.UploadPhotoRequest, intakev1.UploadPhotoResponse]) (*arrival, error) {
 	if err := d.Album.Kept(); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	select {
 	case d.arriving <- struct{}{}:
 		defer func() { <-d.arriving }()
 	default:
-		return nil, nil, fault.New(fault.Exhausted, "TOO_BUSY", "Too many photos are being sent at once; nothing was changed. Try again shortly.")
+		return nil, fault.New(fault.Exhausted, "TOO_BUSY", "Too many photos are being sent at once; nothing was changed. Try again shortly.")
 	}
-	first, file, err := wholeFile(in.Recv)
+	a, err := d.begin(in)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	return first, file, checkSum(first.Header, file)
-}
-
-// wholeFile puts a file together and gives the message that it began with.
-func wholeFile(next func() (*intakev1.UploadPhotoRequest, error)) (*intakev1.UploadPhotoRequest, []byte, error) {
-	first, err := next()
-	if errors.Is(err, io.EOF) || err == nil && first.Header == nil {
-		return nil, nil, fault.New(fault.Invalid, "PHOTO_HEADER_MISSING", "The first message must say of which piece the photo is.").At("header")
+	switch broke, err := a.readOn(in.Recv); {
+	case broke:
+		ctx, done := context.WithTimeout(context.WithoutCancel(in.Context()), keeping)
+		defer done()
+		return nil, errors.Join(err, d.keep(ctx, a))
+	case err != nil:
+		return nil, err
+	case a.first.Header.MoreFollows:
+		return a, d.keep(in.Context(), a)
 	}
-	if err != nil {
-		return nil, nil, err
-	}
-	file := first.Chunk
-	for {
-		part, err := next()
-		if errors.Is(err, io.EOF) {
-			return first, file, nil
-		}
-		if err != nil {
-			return nil, nil, err
-		}
-		if part.Header != nil || part.RequestId != first.RequestId {
-			return nil, nil, fault.New(fault.Invalid, "PARTS_DIFFER", "The parts of a photo are of one request, and only the first has a header; send it again.").At("request_id")
-		}
-		if file = append(file, part.Chunk...); len(file) > picture.MostBytes {
-			return nil, nil, picture.TooBig()
-		}
-	}
+	return a, checkSum(a.first.Header, a.file)
 }
 
 // checkSum compares a file with what it was said to come to, and notes what it does: a command with

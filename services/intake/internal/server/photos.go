@@ -24,15 +24,21 @@ import (
 // UploadPhoto implements PhotoService. What it is a photo of is checked before the file is looked at,
 // and the file is on disk before the photo is on record.
 func (s *Server) UploadPhoto(in grpc.ClientStreamingServer[intakev1.UploadPhotoRequest, intakev1.UploadPhotoResponse]) error {
-	r, file, err := s.Darkroom.receive(in)
+	a, err := s.Darkroom.receive(in)
 	if err != nil {
 		return err
 	}
+	if a.first.Header.MoreFollows {
+		return in.SendAndClose(&intakev1.UploadPhotoResponse{KeptBytes: int64(len(a.file))})
+	}
 	by := caller.Of(in.Context())
-	by.RequestID = r.RequestId
-	answer, err := s.addPhoto(caller.With(in.Context(), by), r, file)
+	by.RequestID = a.first.RequestId
+	answer, err := s.addPhoto(caller.With(in.Context(), by), a.first, a.file)
 	if err != nil {
 		return err
+	}
+	if a.before > 0 {
+		_ = s.Darkroom.Album.DropParts(in.Context(), a.upload) // else they go when they are a day old
 	}
 	return in.SendAndClose(answer)
 }
@@ -58,6 +64,7 @@ func (s *Server) addPhoto(ctx context.Context, r *intakev1.UploadPhotoRequest, f
 	if err := s.keepFile(ctx, photo.File, p, now); err != nil {
 		return nil, err
 	}
+	r.Header.ResumeAt = 0 // in how many streams it came is no part of what is asked
 	return once.Do(ctx, s.DB, &intakev1.UploadPhotoRequest{RequestId: r.RequestId, Header: r.Header}, now,
 		func(ctx context.Context, tx *pg.Tx) (*intakev1.UploadPhotoResponse, error) {
 			kept, err := s.keepPhoto(ctx, tx, photo, now)

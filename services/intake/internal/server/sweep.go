@@ -33,7 +33,8 @@ func (s *Server) KeepSwept(ctx context.Context, logger *slog.Logger) {
 }
 
 // SweepPhotos removes the files of pictures that no photo has shown for a day: of photos that were
-// removed, and of some that were sent and never came to be. Faults: PHOTOS_UNREACHABLE.
+// removed, and of some that were sent and never came to be; and what came of files that nobody went on
+// with. Faults: PHOTOS_UNREACHABLE.
 func (s *Server) SweepPhotos(ctx context.Context) error {
 	if s.Darkroom.Album.Kept() != nil {
 		return nil
@@ -47,7 +48,7 @@ func (s *Server) SweepPhotos(ctx context.Context) error {
 			return err
 		}
 	}
-	return nil
+	return s.Darkroom.Album.SweepParts(ctx, s.Shop.Now().Add(-unwanted))
 }
 
 // sweepOne removes the file of one picture while its row is locked: whoever sends the same picture at

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"slices"
 
 	"google.golang.org/grpc"
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -20,6 +21,8 @@ type gallery struct {
 	file    []byte // of every photo
 	breaks  bool   // after half of a file
 	asked   *intakev1.ListPhotosRequest
+	loses   int    // streams, each after its first part, which is kept
+	kept    []byte // of a file
 }
 
 func (g *gallery) register(s grpc.ServiceRegistrar) { intakev1.RegisterPhotoServiceServer(s, g) }
@@ -39,6 +42,9 @@ func (g *gallery) UploadPhoto(in grpc.ClientStreamingServer[intakev1.UploadPhoto
 	if err != nil {
 		return err
 	}
+	if at := whole.Header.ResumeAt; at > 0 {
+		whole.Chunk, whole.Header.ResumeAt = append(slices.Clone(g.kept[:at]), whole.Chunk...), 0
+	}
 	for {
 		next, err := in.Recv()
 		if errors.Is(err, io.EOF) {
@@ -48,6 +54,10 @@ func (g *gallery) UploadPhoto(in grpc.ClientStreamingServer[intakev1.UploadPhoto
 			return err
 		}
 		whole.Chunk = append(whole.Chunk, next.Chunk...)
+		if g.loses > 0 {
+			g.loses, g.kept = g.loses-1, whole.Chunk
+			return fault.New(fault.Unavailable, "UNAVAILABLE", "The shop goes down.")
+		}
 	}
 	if g.refuses != "" && string(whole.Chunk) == g.refuses {
 		return fault.New(fault.Invalid, "PHOTO_FORMAT", "Choose the most compatible format.")
@@ -57,6 +67,10 @@ func (g *gallery) UploadPhoto(in grpc.ClientStreamingServer[intakev1.UploadPhoto
 		return err
 	}
 	return in.SendAndClose(answer)
+}
+
+func (g *gallery) GetPhotoUpload(context.Context, *intakev1.GetPhotoUploadRequest) (*intakev1.GetPhotoUploadResponse, error) {
+	return &intakev1.GetPhotoUploadResponse{KeptBytes: int64(len(g.kept))}, nil
 }
 
 func (g *gallery) ListPhotos(_ context.Context, r *intakev1.ListPhotosRequest) (*intakev1.ListPhotosResponse, error) {

@@ -7,8 +7,10 @@ import (
 	"io"
 	"os"
 	"slices"
+	"time"
 
 	"github.com/google/uuid"
+	"google.golang.org/protobuf/proto"
 
 	"tackfree/pkg/fault"
 	"tackfree/pkg/grpcx"
@@ -112,7 +114,7 @@ func (c *addPhotoCmd) header(ctx context.Context, shop *client.Shop) (*intakev1.
 	return h, err
 }
 
-// send sends a file. Each has a request id of its own, the same one when the line is given again.
+// send sends a file, and goes on with one that broke off where it broke. Each has a request id of its own, the same one when the line is given again.
 func (c *addPhotoCmd) send(ctx context.Context, shop *client.Shop, n int, file string, h *intakev1.UploadPhotoRequest_Header) (*intakev1.Photo, error) {
 	b, err := os.ReadFile(file)
 	if err != nil {
@@ -122,12 +124,45 @@ func (c *addPhotoCmd) send(ctx context.Context, shop *client.Shop, n int, file s
 	if err != nil {
 		return nil, err
 	}
+	photo, err := sendFile(ctx, shop, request, h, b, 0)
+	for pause := firstPause; errors.As(err, new(grpcx.Unsure)) && pause <= lastPause; pause *= 2 {
+		if wait(ctx, pause) != nil {
+			break
+		}
+		kept, gone := shop.Photos.GetPhotoUpload(ctx, &intakev1.GetPhotoUploadRequest{RequestId: request})
+		if gone != nil {
+			continue // the shop is still away
+		}
+		photo, err = sendFile(ctx, shop, request, h, b, kept.KeptBytes)
+	}
+	return photo, err
+}
+
+// The pauses before a file goes on that broke off: each twice the one before, about four seconds in all.
+const (
+	firstPause = 250 * time.Millisecond
+	lastPause  = 2 * time.Second
+)
+
+func wait(ctx context.Context, d time.Duration) error {
+	select {
+	case <-time.After(d):
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// sendFile sends what a file has from a byte on.
+func sendFile(ctx context.Context, shop *client.Shop, request string, h *intakev1.UploadPhotoRequest_Header, b []byte, at int64) (*intakev1.Photo, error) {
 	stream, err := shop.Photos.UploadPhoto(ctx)
 	if err != nil {
 		return nil, err
 	}
+	h = proto.CloneOf(h)
+	h.ResumeAt = at
 	err = stream.Send(&intakev1.UploadPhotoRequest{RequestId: request, Header: h})
-	for chunk := range slices.Chunk(b, partSize) {
+	for chunk := range slices.Chunk(b[at:], partSize) {
 		if err == nil {
 			err = stream.Send(&intakev1.UploadPhotoRequest{RequestId: request, Chunk: chunk})
 		}

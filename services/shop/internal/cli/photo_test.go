@@ -70,6 +70,20 @@ func TestPhotoAdd_Several(t *testing.T) {
 	}
 }
 
+// A file that breaks off on its way goes on where it broke, as one command.
+func TestPhotoAdd_GoesOnWhereItBroke(t *testing.T) {
+	t.Parallel()
+	f := newFake(t)
+	big := bytes.Repeat([]byte("photo"), 250_000)
+	file := written(t, "front.jpg", big)
+	f.gallery.loses = 3
+	f.gives(t, []string{"photo", "add", "1", file, "--moment=before"},
+		&intakev1.UploadPhotoRequest{Chunk: big, Header: &intakev1.UploadPhotoRequest_Header{Piece: "pieces/a", Moment: intakev1.Photo_MOMENT_BEFORE}})
+	if f.gallery.loses > 0 || len(f.gallery.kept) < len(big)/2 {
+		t.Errorf("%d streams were still to be lost, and %d bytes were kept", f.gallery.loses, len(f.gallery.kept))
+	}
+}
+
 // What may have been added is found out by a line that adds nothing twice.
 func TestPhotoAdd_Unsure(t *testing.T) {
 	t.Parallel()

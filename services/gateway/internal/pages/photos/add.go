@@ -1,11 +1,13 @@
 package photos
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
 	"mime/multipart"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"tackfree/pkg/fault"
@@ -54,10 +56,33 @@ func add(w http.ResponseWriter, a *web.Asked) error {
 		return err
 	}
 	fields["piece"] = piece.Piece.Name
-	if err := send(a, fields, file); err != nil {
+	switch err := send(a, fields, file); {
+	case err != nil:
+		if f := fault.Of(err); f != nil {
+			w.Header().Set(reasonHeader, f.Reason)
+		}
 		return err
+	case fields["more_follows"] != "":
+		w.WriteHeader(http.StatusNoContent)
+		return nil
+	case fields["by_script"] != "":
+		return a.Later(w, a.Back(fields["then"]), "piece.photo.added")
 	}
 	return a.After(w, a.Back(fields["then"]), "piece.photo.added")
+}
+
+// reasonHeader tells a script, which is shown a page, why.
+const reasonHeader = "X-Tackfree-Reason"
+
+// uploaded tells a script how much of a file is kept.
+func uploaded(w http.ResponseWriter, a *web.Asked) error {
+	r, err := a.Kit.Suite.Photos.GetPhotoUpload(a.Context(), &intakev1.GetPhotoUploadRequest{RequestId: a.PathValue("request")})
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	_, err = io.WriteString(w, strconv.FormatInt(r.KeptBytes, 10))
+	return err
 }
 
 // fieldsOf reads the form's fields up to its file.
@@ -101,7 +126,7 @@ func send(a *web.Asked, fields map[string]string, file io.Reader) error {
 		request = id.New().String()
 	}
 	ctx, stop := context.WithCancel(a.Context())
-	defer stop() // of a file that breaks off nothing is kept
+	defer stop() // what came of a file that breaks off intake keeps for a while
 	stream, err := a.Kit.Suite.Photos.UploadPhoto(ctx)
 	if err != nil {
 		return err
@@ -124,8 +149,12 @@ func headerOf(fields map[string]string) (*intakev1.UploadPhotoRequest_Header, er
 	if err != nil {
 		return nil, err
 	}
+	at, err := strconv.ParseInt(cmp.Or(fields["resume_at"], "0"), 10, 64)
+	if err != nil {
+		return nil, errBroken
+	}
 	return &intakev1.UploadPhotoRequest_Header{Piece: fields["piece"], Part: fields["part"], Moment: moment,
-		Note: strings.TrimSpace(fields["note"]), Stage: fields["stage"]}, nil
+		Note: strings.TrimSpace(fields["note"]), Stage: fields["stage"], ResumeAt: at, MoreFollows: fields["more_follows"] != ""}, nil
 }
 
 func unread(err error) error {

@@ -1,12 +1,14 @@
 // Package photos takes pictures of pieces in and shows them.
 //
 //	form ─▶ POST /pieces/{tag}/photos ─▶ parts as they arrive ─▶ intake.UploadPhoto, a stream
+//	  └─ by script in slices; one that was lost goes on from GET /photo-uploads/{request}
 //	page ─▶ GET /photos/{id}/{size} ◀── intake.DownloadPhoto; it never changes, so a browser keeps it
 //
 // No picture is held here as a whole.
 package photos
 
 import (
+	"embed"
 	"errors"
 	"io"
 	"net/http"
@@ -16,13 +18,17 @@ import (
 	"tackfree/services/gateway/internal/web"
 )
 
+//go:embed *.js
+var files embed.FS
+
 // Page is the routes by which photos come and go.
 func Page() web.Page {
-	return web.Page{Routes: map[string]web.Handler{
-		"GET /photos/{id}/{size}":    show,
-		"POST /pieces/{tag}/photos":  add,
-		"POST /photos/{id}/describe": describe,
-		"POST /photos/{id}/remove":   remove,
+	return web.Page{Files: files, Routes: map[string]web.Handler{
+		"GET /photo-uploads/{request}": uploaded,
+		"GET /photos/{id}/{size}":      show,
+		"POST /pieces/{tag}/photos":    add,
+		"POST /photos/{id}/describe":   describe,
+		"POST /photos/{id}/remove":     remove,
 	}}
 }
 

@@ -70,6 +70,10 @@ func (s taking) CloseAndRecv() (*intakev1.UploadPhotoResponse, error) {
 	return &intakev1.UploadPhotoResponse{}, s.a.refuse
 }
 
+func (a *album) GetPhotoUpload(_ context.Context, r *intakev1.GetPhotoUploadRequest, _ ...grpc.CallOption) (*intakev1.GetPhotoUploadResponse, error) {
+	return &intakev1.GetPhotoUploadResponse{KeptBytes: int64(len(r.RequestId))}, nil
+}
+
 type giving struct {
 	grpc.ServerStreamingClient[intakev1.DownloadPhotoResponse]
 	left []*intakev1.DownloadPhotoResponse
@@ -173,6 +177,34 @@ func TestAdd(t *testing.T) {
 	}
 	if !bytes.Equal(got, file) || !a.closed {
 		t.Errorf("%d bytes came of %d; closed: %t", len(got), len(file), a.closed)
+	}
+}
+
+// A script sends a file in slices, asks how much of it came, and is told where to go when it is whole.
+func TestAdd_InSlices(t *testing.T) {
+	a := &album{}
+	pages := setup(a)
+	w := send(t, pages, form(t, "/pieces/401/photos", []byte("half"), "form", key(t, pages), "request_id", "r", "moment", "after", "resume_at", "400", "more_follows", "1"))
+	if h := a.sent[0].Header; w.Code != http.StatusNoContent || h.ResumeAt != 400 || !h.MoreFollows {
+		t.Errorf("a slice: status %d, %v", w.Code, h)
+	}
+	w = send(t, pages, httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/photo-uploads/r12", nil))
+	if w.Code != http.StatusOK || w.Body.String() != "3" {
+		t.Errorf("how much came: status %d, %q", w.Code, w.Body)
+	}
+	a.sent = nil
+	w = send(t, pages, form(t, "/pieces/401/photos", []byte("rest"), "form", key(t, pages), "request_id", "r", "moment", "after", "then", "/bench", "resume_at", "404", "by_script", "1"))
+	if h := a.sent[0].Header; w.Code != http.StatusOK || w.Body.String() != "/bench" || h.ResumeAt != 404 || h.MoreFollows || !strings.Contains(w.Header().Get("Set-Cookie"), "piece.photo.added") {
+		t.Errorf("the last slice: status %d, %q, %v, %v", w.Code, w.Body, h, w.Header())
+	}
+	w = send(t, pages, form(t, "/pieces/401/photos", []byte("rest"), "form", key(t, pages), "moment", "after", "resume_at", "ten"))
+	if w.Code != http.StatusBadRequest {
+		t.Errorf("from byte ten: status %d", w.Code)
+	}
+	a.refuse = fault.New(fault.Precondition, "PHOTO_GOES_ON_ELSEWHERE", "Of this photo 8 bytes are kept.")
+	w = send(t, pages, form(t, "/pieces/401/photos", []byte("rest"), "form", key(t, pages), "moment", "after", "resume_at", "4", "by_script", "1"))
+	if got := w.Header().Get("X-Tackfree-Reason"); got != "PHOTO_GOES_ON_ELSEWHERE" || w.Code < 400 {
+		t.Errorf("a slice that does not fit: status %d for %q", w.Code, got)
 	}
 }
 
