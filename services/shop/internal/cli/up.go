@@ -36,7 +36,7 @@ type upCmd struct {
 	Data     folder `help:"Folder that everything is kept in." required:"" placeholder:"DIR"`
 	Listen   string `help:"Serve over TCP too: host:port for intake, the other services on the ports after it." placeholder:"HOST:PORT"`
 	Pages    string `help:"Serve the pages on host:port; off: nowhere. Without it, on 127.0.0.1:7410, or on another port where that is taken." placeholder:"HOST:PORT"`
-	Photos   string `name:"photos-url" help:"Keep the files of photos elsewhere than in the folder photos beside all else: file:///FOLDER, or a bucket of a kind whose driver is compiled in." env:"TACKFREE_PHOTOS_URL" placeholder:"URL"`
+	Photos   string `name:"photos-url" help:"Keep the files of photos elsewhere than in the folder photos beside all else: file:///FOLDER, or a bucket that speaks S3: s3://BUCKET?region=REGION, for a server of your own with &endpoint=https://HOST&use_path_style=true; keys as AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY." env:"TACKFREE_PHOTOS_URL" placeholder:"URL"`
 	Currency string `help:"ISO 4217 code of the currency the books are kept in. It is chosen once: USD if it is not said when the shop is made." placeholder:"CODE"`
 	Zone     string `help:"IANA time zone of the shop, such as America/Chicago. It is chosen once: UTC if it is not said when the shop is made." placeholder:"ZONE"`
 	Rules    rules  `name:"account-rules" help:"The shop's own accounts and account rules; shop cost accounts --yaml prints those to begin with. They are kept until others are said; the word program goes back to those that come with it. When they change, the books are made anew by them, and shop cost journal --after says whether entries are others then, and from which day on." env:"TACKFREE_ACCOUNT_RULES" placeholder:"FILE"`
