@@ -29,10 +29,12 @@ type Suite struct {
 	Prospects   intakev1.ProspectServiceClient
 	Clients     intakev1.ClientServiceClient
 	Commissions intakev1.CommissionServiceClient
+	Assessments intakev1.AssessmentServiceClient
 	SignIn      workflowv1.SignInServiceClient
 	Planning    workflowv1.PlanningServiceClient
 	Estimates   workflowv1.EstimateServiceClient
 	Swaps       workflowv1.SwapServiceClient
+	Comebacks   workflowv1.ComebackServiceClient
 	People      workflowv1.PeopleServiceClient
 	Routes      workflowv1.RouteServiceClient
 	Stages      workflowv1.StageServiceClient
@@ -59,8 +61,14 @@ type Suite struct {
 	Sales       salesv1.SalesServiceClient
 	Sets        salesv1.SetServiceClient
 	Channels    salesv1.ChannelServiceClient
+	Taxes       salesv1.TaxServiceClient
+	Payments    salesv1.PaymentServiceClient
+	Receipts    salesv1.ReceiptServiceClient
 	Listings    salesv1.ListingServiceClient
 	Markdowns   salesv1.MarkdownServiceClient
+	Holds       salesv1.HoldServiceClient
+	Deposits    salesv1.DepositServiceClient
+	Offers      salesv1.OfferServiceClient
 	Prices      salesv1.PriceAdviceServiceClient
 	Costing     costingv1.CostingServiceClient
 	Rates       costingv1.PayRateServiceClient
@@ -90,10 +98,10 @@ func Use(conn func(name string) (grpc.ClientConnInterface, error)) (*Suite, erro
 func over(c map[string]grpc.ClientConnInterface) *Suite {
 	s := &Suite{
 		Intake: intakev1.NewIntakeServiceClient(c["intake"]), PieceLots: intakev1.NewLotServiceClient(c["intake"]),
-		Photos: intakev1.NewPhotoServiceClient(c["intake"]), Prospects: intakev1.NewProspectServiceClient(c["intake"]),
+		Photos: intakev1.NewPhotoServiceClient(c["intake"]), Prospects: intakev1.NewProspectServiceClient(c["intake"]), Assessments: intakev1.NewAssessmentServiceClient(c["intake"]),
 		Clients: intakev1.NewClientServiceClient(c["intake"]), Commissions: intakev1.NewCommissionServiceClient(c["intake"]),
 		SignIn: workflowv1.NewSignInServiceClient(c["workflow"]), Planning: workflowv1.NewPlanningServiceClient(c["workflow"]),
-		Estimates: workflowv1.NewEstimateServiceClient(c["workflow"]), Swaps: workflowv1.NewSwapServiceClient(c["workflow"]),
+		Estimates: workflowv1.NewEstimateServiceClient(c["workflow"]), Swaps: workflowv1.NewSwapServiceClient(c["workflow"]), Comebacks: workflowv1.NewComebackServiceClient(c["workflow"]),
 		People: workflowv1.NewPeopleServiceClient(c["workflow"]), Routes: workflowv1.NewRouteServiceClient(c["workflow"]),
 		Stages: workflowv1.NewStageServiceClient(c["workflow"]), Clocks: workflowv1.NewClockServiceClient(c["workflow"]),
 		Finish: workflowv1.NewFinishServiceClient(c["workflow"]), Climate: workflowv1.NewClimateServiceClient(c["workflow"]),
@@ -109,7 +117,9 @@ func over(c map[string]grpc.ClientConnInterface) *Suite {
 		Restock: materialsv1.NewRestockServiceClient(c["materials"]), Orders: materialsv1.NewOrderServiceClient(c["materials"]),
 		Storage: materialsv1.NewStorageServiceClient(c["materials"]), Equipment: materialsv1.NewEquipmentServiceClient(c["materials"]),
 		Sales: salesv1.NewSalesServiceClient(c["sales"]), Sets: salesv1.NewSetServiceClient(c["sales"]), Prices: salesv1.NewPriceAdviceServiceClient(c["sales"]),
+		Taxes: salesv1.NewTaxServiceClient(c["sales"]), Payments: salesv1.NewPaymentServiceClient(c["sales"]), Receipts: salesv1.NewReceiptServiceClient(c["sales"]),
 		Channels: salesv1.NewChannelServiceClient(c["sales"]), Listings: salesv1.NewListingServiceClient(c["sales"]), Markdowns: salesv1.NewMarkdownServiceClient(c["sales"]),
+		Holds: salesv1.NewHoldServiceClient(c["sales"]), Deposits: salesv1.NewDepositServiceClient(c["sales"]), Offers: salesv1.NewOfferServiceClient(c["sales"]),
 		Costing: costingv1.NewCostingServiceClient(c["costing"]), Rates: costingv1.NewPayRateServiceClient(c["costing"]), PayRules: costingv1.NewPayRuleServiceClient(c["costing"]),
 		Books: costingv1.NewBooksServiceClient(c["costing"]), Answers: costingv1.NewAnswerServiceClient(c["costing"]),
 		Logs: map[string]eventsv1.EventLogServiceClient{},

@@ -72,3 +72,15 @@ func (s Step) Skill() string {
 	}
 	return skills[s.Kind]
 }
+
+// Rests is how long a kind usually goes on by itself when hands are off it, where that follows from the kind alone: glue
+// under clamps, and wood that was washed. Common practice; the label comes first. 0: it does not, or its product says.
+func (k Kind) Rests() time.Duration {
+	switch k {
+	case GlueClamp, VeneerRepair:
+		return clamped
+	case DryOut:
+		return afterWash
+	}
+	return 0
+}

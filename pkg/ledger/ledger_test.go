@@ -167,3 +167,23 @@ func TestParse_Refuses(t *testing.T) {
 		}
 	}
 }
+
+// What a chart lacks is taken from another, with its accounts, which come last; what it has stays its own.
+func TestChart_Complete(t *testing.T) {
+	c, err := ledger.Parse([]byte(`
+accounts: [{name: cash, title: Till, kind: asset}, {name: gifts, title: Gifts, kind: income}]
+rules:
+  given: {amounts: [cost], debit: [{account: cash, amount: cost}], credit: [{account: gifts, amount: cost}]}
+  bought: {says: Our own., amounts: [cost], debit: [{account: gifts, amount: cost}], credit: [{account: cash, amount: cost}]}
+`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Complete(chart(t), "bought", "incurred", "no such rule")
+	if c.Rule("bought").Says != "Our own." || c.Rule("job") != nil || c.Rule("no such rule") != nil || c.Entry("cash").Title != "Till" {
+		t.Errorf("what it had is %+v, of %+v", c.Rule("bought"), c.Entries)
+	}
+	if got := c.Rule("incurred").Lines(7); len(got) != 2 || !c.Has("overhead") || c.Place("overhead") != 2 || c.Has("material") {
+		t.Errorf("what it lacked is %+v, on %+v", got, c.Entries)
+	}
+}

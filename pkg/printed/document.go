@@ -21,7 +21,8 @@ type Document struct {
 	Sums     []Sum // below the table: subtotals, tax, total, payments, what is left
 	After    []string
 	Cautions Cautions
-	Footer   string // at the foot of each page
+	Sign     []string // under lines to be filled in by hand, such as Signature and Date, beside each other; at most three
+	Footer   string   // at the foot of each page
 	// PageOf says which page of how many one is; nil: "1 of 2".
 	PageOf func(page, pages int) string
 }
@@ -113,4 +114,5 @@ func (l *letter) draw() {
 	l.sums()
 	l.paragraphs(l.After)
 	l.cautions()
+	l.sign()
 }

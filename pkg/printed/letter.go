@@ -113,7 +113,7 @@ func (l *letter) addressed() {
 }
 
 // longestAddress is how many lines of an address there are at most.
-const longestAddress = 12
+const longestAddress = 20
 
 func (l *letter) title() {
 	f, lines := heading.fitted(oneLine(l.Title), l.width, 3*heading.leading(), 12)

@@ -52,3 +52,22 @@ func TestAccountRules_TheProgramsOwn(t *testing.T) {
 		}
 	}
 }
+
+// The shop's own file of before there were rules for deposits still opens the shop: what it lacks of them is the program's. It is kept and
+// marked as it is written.
+func TestAccountRules_OlderFile(t *testing.T) {
+	text := costing.StandardText()
+	from, to := bytes.Index(text, []byte("  deposit_received:")), bytes.Index(text, []byte("  # Where the cost of a piece stands"))
+	older := bytes.Replace(append(bytes.Clone(text[:from]), text[to:]...), []byte("  - {name: deposits_kept, title: Deposits kept, kind: income}\n"), nil, 1)
+	file := filepath.Join(t.TempDir(), "rules.yaml")
+	if err := os.WriteFile(file, older, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	got, madeBy, err := costingsvc.AccountRules(boot.RulesFile(file))
+	if err != nil || !bytes.Equal(got, older) || bytes.Contains(older, []byte("deposits_kept, title")) {
+		t.Fatalf("AccountRules of an older file = %d bytes, %v", len(got), err)
+	}
+	if _, standard, err := costingsvc.AccountRules(""); err != nil || standard == madeBy {
+		t.Errorf("books by it are marked as those by the program's: %q, %v", madeBy, err)
+	}
+}

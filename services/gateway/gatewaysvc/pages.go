@@ -4,6 +4,7 @@ import (
 	"tackfree/services/gateway/internal/pages/bench"
 	"tackfree/services/gateway/internal/pages/buying"
 	"tackfree/services/gateway/internal/pages/calendar"
+	"tackfree/services/gateway/internal/pages/commissions"
 	"tackfree/services/gateway/internal/pages/day"
 	"tackfree/services/gateway/internal/pages/door"
 	"tackfree/services/gateway/internal/pages/money"
@@ -24,6 +25,7 @@ var pages = []func() web.Page{
 	day.Page,
 	pieces.Page,
 	piece.Page,
+	commissions.Page,
 	photos.Page,
 	tags.Page,
 	bench.Page,

@@ -42,10 +42,11 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) (err error) {
 	if err != nil {
 		return err
 	}
-	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales), Prices: salesv1.NewPriceAdviceServiceClient(sales),
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Sales: salesv1.NewSalesServiceClient(sales), SoldPieces: salesv1.NewSalesServiceClient(sales), Prices: salesv1.NewPriceAdviceServiceClient(sales),
 		Estimates: workflowv1.NewEstimateServiceClient(workflow), Materials: materialsv1.NewMaterialsServiceClient(materials),
 		Finishes: workflowv1.NewFinishServiceClient(workflow), Planning: workflowv1.NewPlanningServiceClient(workflow), Clocks: workflowv1.NewClockServiceClient(workflow), Darkroom: server.NewDarkroom(photos)}
 	srv.Register(s.GRPC)
 	s.Go(func(ctx context.Context) { srv.KeepSwept(ctx, s.Logger) })
+	s.Go(func(ctx context.Context) { srv.KeepFinished(ctx, s.Logger) })
 	return s.Run(ctx)
 }

@@ -12,6 +12,7 @@ import (
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/sales/internal/consume"
+	"tackfree/services/sales/internal/lapse"
 	"tackfree/services/sales/internal/markdown"
 	"tackfree/services/sales/internal/server"
 	"tackfree/services/sales/internal/store"
@@ -44,6 +45,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 	keeper := &consume.Keeper{}
 	keeper.Inbox = inbox.New(s.DB, Name, producers, consume.Handler{Shop: s.Shop, Rebuild: keeper.Rebuild}, c.Reconcile, s.Logger)
 	s.Go((&markdown.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger}).Run)
+	s.Go((&lapse.Keeper{DB: s.DB, Log: s.Log, Shop: s.Shop, Logger: s.Logger}).Run)
 	s.Follow(keeper.Inbox, "tackfree.v1.intake.>", "tackfree.v1.workflow.>", "tackfree.v1.sales.>")
 	return s.Run(ctx)
 }

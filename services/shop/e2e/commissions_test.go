@@ -64,12 +64,25 @@ func (o *ordered) finds() {
 		Approve: true, Answer: o.said(at.Add(time.Minute))})).Commission
 }
 
+// another begins one more commission on the piece, which is approved.
+func (o *ordered) another() *intakev1.CommissionOrder {
+	o.Helper()
+	c := done[*intakev1.DraftEstimateResponse](o.hand)(o.Commissions.DraftEstimate(o.ctx, &intakev1.DraftEstimateRequest{RequestId: newID(), Client: o.client, Piece: o.piece, Description: "Wax it",
+		Draft: &intakev1.EstimateDraft{Lines: []*intakev1.EstimateLine{labourOf("1")}}})).Commission
+	return done[*intakev1.ApproveEstimateResponse](o.hand)(o.Commissions.ApproveEstimate(o.ctx, &intakev1.ApproveEstimateRequest{RequestId: newID(), Commission: c.Name, Version: 1,
+		Answer: o.said(time.Now())})).Commission
+}
+
 // commissions tells all that can happen between a client and the shop.
 func commissions(t *testing.T, shop *client.Shop) {
 	t.Helper()
 	o := orders(t, shop)
 	o.finds()
 	done[*intakev1.CancelCommissionResponse](o.hand)(shop.Commissions.CancelCommission(o.ctx, &intakev1.CancelCommissionRequest{RequestId: newID(), Commission: o.commission.Name, Reason: "moving away"}))
+	done[*intakev1.SetLetterheadResponse](o.hand)(shop.Intake.SetLetterhead(o.ctx, &intakev1.SetLetterheadRequest{RequestId: newID(), Letterhead: &intakev1.Letterhead{
+		ShopName: "Reedmere Refinishing", Paper: intakev1.Letterhead_PAPER_LETTER}}))
+	another := o.another()
+	done[*intakev1.FinishCommissionResponse](o.hand)(shop.Commissions.FinishCommission(o.ctx, &intakev1.FinishCommissionRequest{RequestId: newID(), Commission: another.Name, Reason: "paid in kind"}))
 	done[*intakev1.RetireClientResponse](o.hand)(shop.Clients.RetireClient(o.ctx, &intakev1.RetireClientRequest{RequestId: newID(), Client: o.client}))
 }
 
@@ -87,6 +100,14 @@ func TestCommissions_FromEstimateToInvoice(t *testing.T) {
 		r, err := s.Shop.Costing.GetPieceCost(o.ctx, &costingv1.GetPieceCostRequest{Piece: o.piece})
 		return err == nil && proto.Equal(r.PieceCost.GetSums().GetRevenue(), dollars(750))
 	})
+	// What was invoiced is finished, and leaves its piece free for what the client orders next.
+	if next := o.another(); next.Piece != o.piece || next.Number != 2 {
+		t.Errorf("the next commission is %v", next)
+	}
+	was := done[*intakev1.GetCommissionResponse](o.hand)(s.Shop.Commissions.GetCommission(o.ctx, &intakev1.GetCommissionRequest{Name: o.commission.Name})).Commission
+	if was.State != intakev1.CommissionOrder_STATE_FINISHED || !was.Finish.GetInvoiced() || !proto.Equal(was.Invoice, invoice) {
+		t.Errorf("the invoiced one is %v, finished %v", was.State, was.Finish)
+	}
 }
 
 // What is owed of one that is cancelled is asked of workflow and materials: 90 minutes at 65.00, and a litre that cost

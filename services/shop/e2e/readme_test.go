@@ -67,6 +67,7 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	stock := block(t, "stands, when it is too old, and where it went. In the same shop:")
 	bought := block(t, "believe such pieces bring; then say what you see. In the same shop:")
 	ordered := block(t, "your place and your own rules say; then write the estimate. In the same shop:")
+	back := block(t, "at once cost of what was sold. In the same shop, of the dresser that was sold:")
 	earned := block(t, "has to carry of rent and power; then ask. In the same shop:")
 	s, program := open(t, nil), program(t)
 	t.Chdir("../../..")
@@ -113,6 +114,9 @@ func TestReadme_TheDayCanBeTyped(t *testing.T) {
 	worthItsPrice(t, said["prospect advise"], said["prospect buy"])
 	if last := typed(ordered); !strings.Contains(last, "Commission 1 is cancelled.") || !strings.Contains(last, "427.34 comes back") {
 		t.Errorf("the commission ends with:\n%s", last)
+	}
+	if last := typed(back); !strings.Contains(last, "by source") {
+		t.Errorf("what came back ends with:\n%s", last)
 	}
 	if last := typed(earned); !strings.Contains(last, "0 differences") {
 		t.Errorf("the bookkeeping ends with:\n%s", last)

@@ -42,7 +42,7 @@ func Run(ctx context.Context, c boot.Config, d boot.Deps) error {
 		return err
 	}
 	clocks := dry.New(s.DB, s.Log, s.Shop, s.Logger)
-	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake),
+	srv := &server.Server{DB: s.DB, Log: s.Log, Shop: s.Shop, Intake: intakev1.NewIntakeServiceClient(intake), Assessments: intakev1.NewAssessmentServiceClient(intake),
 		Materials: materialsv1.NewMaterialsServiceClient(materials), Key: s.Key, Secrets: secret.NewHasher(), Logger: s.Logger, Wake: clocks.Wake, Stop: ctx.Done()}
 	srv.Hub = feed.NewHub(s.Log, srv.Say, s.Logger)
 	srv.Register(s.GRPC)

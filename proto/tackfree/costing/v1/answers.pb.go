@@ -201,7 +201,7 @@ func (x ListWorkInProcessRequest_Show) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use ListWorkInProcessRequest_Show.Descriptor instead.
 func (ListWorkInProcessRequest_Show) EnumDescriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{15, 0}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{18, 0}
 }
 
 type ListReworkRequest_By int32
@@ -217,6 +217,11 @@ const (
 	ListReworkRequest_BY_FIRST_WORKER ListReworkRequest_By = 3
 	ListReworkRequest_BY_PIECE        ListReworkRequest_By = 4
 	ListReworkRequest_BY_MONTH        ListReworkRequest_By = 5
+	// Where the fault of what came back is from, as it was last judged: product, climate, hand, schedule, piece, use or
+	// unknown; nothing where nobody judged it, or where it did not come back.
+	ListReworkRequest_BY_SOURCE ListReworkRequest_By = 6
+	// What came back after it was sold: comebacks/{id}.
+	ListReworkRequest_BY_COMEBACK ListReworkRequest_By = 7
 )
 
 // Enum value maps for ListReworkRequest_By.
@@ -228,6 +233,8 @@ var (
 		3: "BY_FIRST_WORKER",
 		4: "BY_PIECE",
 		5: "BY_MONTH",
+		6: "BY_SOURCE",
+		7: "BY_COMEBACK",
 	}
 	ListReworkRequest_By_value = map[string]int32{
 		"BY_UNSPECIFIED":  0,
@@ -236,6 +243,8 @@ var (
 		"BY_FIRST_WORKER": 3,
 		"BY_PIECE":        4,
 		"BY_MONTH":        5,
+		"BY_SOURCE":       6,
+		"BY_COMEBACK":     7,
 	}
 )
 
@@ -263,7 +272,64 @@ func (x ListReworkRequest_By) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use ListReworkRequest_By.Descriptor instead.
 func (ListReworkRequest_By) EnumDescriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{20, 0}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{23, 0}
+}
+
+// Of which rework.
+type ListReworkRequest_Of int32
+
+const (
+	// All of it.
+	ListReworkRequest_OF_UNSPECIFIED ListReworkRequest_Of = 0
+	// Of pieces that had not come back.
+	ListReworkRequest_OF_SHOP ListReworkRequest_Of = 1
+	// Of what came back after it was sold.
+	ListReworkRequest_OF_COMEBACKS ListReworkRequest_Of = 2
+	// Of that what the shop bears: warranty.
+	ListReworkRequest_OF_WARRANTY ListReworkRequest_Of = 3
+)
+
+// Enum value maps for ListReworkRequest_Of.
+var (
+	ListReworkRequest_Of_name = map[int32]string{
+		0: "OF_UNSPECIFIED",
+		1: "OF_SHOP",
+		2: "OF_COMEBACKS",
+		3: "OF_WARRANTY",
+	}
+	ListReworkRequest_Of_value = map[string]int32{
+		"OF_UNSPECIFIED": 0,
+		"OF_SHOP":        1,
+		"OF_COMEBACKS":   2,
+		"OF_WARRANTY":    3,
+	}
+)
+
+func (x ListReworkRequest_Of) Enum() *ListReworkRequest_Of {
+	p := new(ListReworkRequest_Of)
+	*p = x
+	return p
+}
+
+func (x ListReworkRequest_Of) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (ListReworkRequest_Of) Descriptor() protoreflect.EnumDescriptor {
+	return file_tackfree_costing_v1_answers_proto_enumTypes[4].Descriptor()
+}
+
+func (ListReworkRequest_Of) Type() protoreflect.EnumType {
+	return &file_tackfree_costing_v1_answers_proto_enumTypes[4]
+}
+
+func (x ListReworkRequest_Of) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use ListReworkRequest_Of.Descriptor instead.
+func (ListReworkRequest_Of) EnumDescriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{23, 1}
 }
 
 // A line of the ledger.
@@ -1621,6 +1687,290 @@ func (x *ListEarningsResponse) GetLeftByReturns() *money.Money {
 	return nil
 }
 
+type CompareSourcesRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Only what was taken in from that day on, and until that day with it.
+	FromDate      *date.Date `protobuf:"bytes,1,opt,name=from_date,json=fromDate,proto3" json:"from_date,omitempty"`
+	ToDate        *date.Date `protobuf:"bytes,2,opt,name=to_date,json=toDate,proto3" json:"to_date,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CompareSourcesRequest) Reset() {
+	*x = CompareSourcesRequest{}
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CompareSourcesRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CompareSourcesRequest) ProtoMessage() {}
+
+func (x *CompareSourcesRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CompareSourcesRequest.ProtoReflect.Descriptor instead.
+func (*CompareSourcesRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *CompareSourcesRequest) GetFromDate() *date.Date {
+	if x != nil {
+		return x.FromDate
+	}
+	return nil
+}
+
+func (x *CompareSourcesRequest) GetToDate() *date.Date {
+	if x != nil {
+		return x.ToDate
+	}
+	return nil
+}
+
+// What came of the pieces that were bought from one source.
+type SourceCompared struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// As a program tells it from others, and in words; empty for pieces of which nobody said it.
+	Key   string `protobuf:"bytes,1,opt,name=key,proto3" json:"key,omitempty"`
+	Title string `protobuf:"bytes,2,opt,name=title,proto3" json:"title,omitempty"`
+	// How many were bought; of these unsold, sold, and given up. One that was sold and scrapped at once is sold.
+	Bought  int32 `protobuf:"varint,3,opt,name=bought,proto3" json:"bought,omitempty"`
+	Unsold  int32 `protobuf:"varint,4,opt,name=unsold,proto3" json:"unsold,omitempty"`
+	Sold    int32 `protobuf:"varint,5,opt,name=sold,proto3" json:"sold,omitempty"`
+	GivenUp int32 `protobuf:"varint,6,opt,name=given_up,json=givenUp,proto3" json:"given_up,omitempty"`
+	// Half of the sold ones were sold within so many days of coming in. Absent: none was sold.
+	MedianDays *float64 `protobuf:"fixed64,7,opt,name=median_days,json=medianDays,proto3,oneof" json:"median_days,omitempty"`
+	// For all that were bought.
+	Paid *money.Money `protobuf:"bytes,8,opt,name=paid,proto3" json:"paid,omitempty"`
+	// Of those that were sold, and the hands-on time in them.
+	Profit *money.Money         `protobuf:"bytes,9,opt,name=profit,proto3" json:"profit,omitempty"`
+	Time   *durationpb.Duration `protobuf:"bytes,10,opt,name=time,proto3" json:"time,omitempty"`
+	// What those lost that were given up; no other figure has any of it.
+	Lost *money.Money `protobuf:"bytes,11,opt,name=lost,proto3" json:"lost,omitempty"`
+	// Absent before the first minute.
+	ProfitPerLabourHour *money.Money `protobuf:"bytes,12,opt,name=profit_per_labour_hour,json=profitPerLabourHour,proto3" json:"profit_per_labour_hour,omitempty"`
+	// What pieces of the source earn for an hour in the long run, nineteen times in twenty: by Student's t over the sold pieces,
+	// each counting with its hours. Absent: fewer than two were sold.
+	PerHourLow  *money.Money `protobuf:"bytes,13,opt,name=per_hour_low,json=perHourLow,proto3" json:"per_hour_low,omitempty"`
+	PerHourHigh *money.Money `protobuf:"bytes,14,opt,name=per_hour_high,json=perHourHigh,proto3" json:"per_hour_high,omitempty"`
+	// The same drawn towards what all sources together earn for an hour, the further the fewer pieces say it. Absent: no
+	// sold piece says anything of it.
+	PerHourPooled *money.Money `protobuf:"bytes,15,opt,name=per_hour_pooled,json=perHourPooled,proto3" json:"per_hour_pooled,omitempty"`
+	// Fewer than five were sold: one more piece can turn it round.
+	Few           bool `protobuf:"varint,16,opt,name=few,proto3" json:"few,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SourceCompared) Reset() {
+	*x = SourceCompared{}
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SourceCompared) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SourceCompared) ProtoMessage() {}
+
+func (x *SourceCompared) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SourceCompared.ProtoReflect.Descriptor instead.
+func (*SourceCompared) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *SourceCompared) GetKey() string {
+	if x != nil {
+		return x.Key
+	}
+	return ""
+}
+
+func (x *SourceCompared) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *SourceCompared) GetBought() int32 {
+	if x != nil {
+		return x.Bought
+	}
+	return 0
+}
+
+func (x *SourceCompared) GetUnsold() int32 {
+	if x != nil {
+		return x.Unsold
+	}
+	return 0
+}
+
+func (x *SourceCompared) GetSold() int32 {
+	if x != nil {
+		return x.Sold
+	}
+	return 0
+}
+
+func (x *SourceCompared) GetGivenUp() int32 {
+	if x != nil {
+		return x.GivenUp
+	}
+	return 0
+}
+
+func (x *SourceCompared) GetMedianDays() float64 {
+	if x != nil && x.MedianDays != nil {
+		return *x.MedianDays
+	}
+	return 0
+}
+
+func (x *SourceCompared) GetPaid() *money.Money {
+	if x != nil {
+		return x.Paid
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetProfit() *money.Money {
+	if x != nil {
+		return x.Profit
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetTime() *durationpb.Duration {
+	if x != nil {
+		return x.Time
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetLost() *money.Money {
+	if x != nil {
+		return x.Lost
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetProfitPerLabourHour() *money.Money {
+	if x != nil {
+		return x.ProfitPerLabourHour
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetPerHourLow() *money.Money {
+	if x != nil {
+		return x.PerHourLow
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetPerHourHigh() *money.Money {
+	if x != nil {
+		return x.PerHourHigh
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetPerHourPooled() *money.Money {
+	if x != nil {
+		return x.PerHourPooled
+	}
+	return nil
+}
+
+func (x *SourceCompared) GetFew() bool {
+	if x != nil {
+		return x.Few
+	}
+	return false
+}
+
+type CompareSourcesResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What earned most for an hour first, as drawn towards all; those that sold nothing last.
+	Sources []*SourceCompared `protobuf:"bytes,1,rep,name=sources,proto3" json:"sources,omitempty"`
+	// Of all of them.
+	Total         *SourceCompared `protobuf:"bytes,2,opt,name=total,proto3" json:"total,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CompareSourcesResponse) Reset() {
+	*x = CompareSourcesResponse{}
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CompareSourcesResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CompareSourcesResponse) ProtoMessage() {}
+
+func (x *CompareSourcesResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CompareSourcesResponse.ProtoReflect.Descriptor instead.
+func (*CompareSourcesResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *CompareSourcesResponse) GetSources() []*SourceCompared {
+	if x != nil {
+		return x.Sources
+	}
+	return nil
+}
+
+func (x *CompareSourcesResponse) GetTotal() *SourceCompared {
+	if x != nil {
+		return x.Total
+	}
+	return nil
+}
+
 // A piece that is not sold and not given up.
 type PieceInHand struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1650,7 +2000,7 @@ type PieceInHand struct {
 
 func (x *PieceInHand) Reset() {
 	*x = PieceInHand{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1662,7 +2012,7 @@ func (x *PieceInHand) String() string {
 func (*PieceInHand) ProtoMessage() {}
 
 func (x *PieceInHand) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[14]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1675,7 +2025,7 @@ func (x *PieceInHand) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PieceInHand.ProtoReflect.Descriptor instead.
 func (*PieceInHand) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *PieceInHand) GetPiece() string {
@@ -1794,7 +2144,7 @@ type ListWorkInProcessRequest struct {
 
 func (x *ListWorkInProcessRequest) Reset() {
 	*x = ListWorkInProcessRequest{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1806,7 +2156,7 @@ func (x *ListWorkInProcessRequest) String() string {
 func (*ListWorkInProcessRequest) ProtoMessage() {}
 
 func (x *ListWorkInProcessRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[15]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1819,7 +2169,7 @@ func (x *ListWorkInProcessRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListWorkInProcessRequest.ProtoReflect.Descriptor instead.
 func (*ListWorkInProcessRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ListWorkInProcessRequest) GetShow() ListWorkInProcessRequest_Show {
@@ -1859,7 +2209,7 @@ type ListWorkInProcessResponse struct {
 
 func (x *ListWorkInProcessResponse) Reset() {
 	*x = ListWorkInProcessResponse{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1871,7 +2221,7 @@ func (x *ListWorkInProcessResponse) String() string {
 func (*ListWorkInProcessResponse) ProtoMessage() {}
 
 func (x *ListWorkInProcessResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[16]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1884,7 +2234,7 @@ func (x *ListWorkInProcessResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListWorkInProcessResponse.ProtoReflect.Descriptor instead.
 func (*ListWorkInProcessResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *ListWorkInProcessResponse) GetPieces() []*PieceInHand {
@@ -1939,7 +2289,7 @@ type GetCashTiedUpRequest struct {
 
 func (x *GetCashTiedUpRequest) Reset() {
 	*x = GetCashTiedUpRequest{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1951,7 +2301,7 @@ func (x *GetCashTiedUpRequest) String() string {
 func (*GetCashTiedUpRequest) ProtoMessage() {}
 
 func (x *GetCashTiedUpRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[17]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1964,7 +2314,7 @@ func (x *GetCashTiedUpRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCashTiedUpRequest.ProtoReflect.Descriptor instead.
 func (*GetCashTiedUpRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *GetCashTiedUpRequest) GetPieces() int32 {
@@ -1991,7 +2341,7 @@ type GetCashTiedUpResponse struct {
 
 func (x *GetCashTiedUpResponse) Reset() {
 	*x = GetCashTiedUpResponse{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2003,7 +2353,7 @@ func (x *GetCashTiedUpResponse) String() string {
 func (*GetCashTiedUpResponse) ProtoMessage() {}
 
 func (x *GetCashTiedUpResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[18]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2016,7 +2366,7 @@ func (x *GetCashTiedUpResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCashTiedUpResponse.ProtoReflect.Descriptor instead.
 func (*GetCashTiedUpResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *GetCashTiedUpResponse) GetTied() []*GetCashTiedUpResponse_Account {
@@ -2071,7 +2421,7 @@ type Rework struct {
 
 func (x *Rework) Reset() {
 	*x = Rework{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2083,7 +2433,7 @@ func (x *Rework) String() string {
 func (*Rework) ProtoMessage() {}
 
 func (x *Rework) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[19]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2096,7 +2446,7 @@ func (x *Rework) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Rework.ProtoReflect.Descriptor instead.
 func (*Rework) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *Rework) GetKey() string {
@@ -2173,17 +2523,18 @@ type ListReworkRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	By    ListReworkRequest_By   `protobuf:"varint,1,opt,name=by,proto3,enum=tackfree.costing.v1.ListReworkRequest_By" json:"by,omitempty"`
 	// Only what happened from that day on, and until that day with it.
-	FromDate      *date.Date `protobuf:"bytes,2,opt,name=from_date,json=fromDate,proto3" json:"from_date,omitempty"`
-	ToDate        *date.Date `protobuf:"bytes,3,opt,name=to_date,json=toDate,proto3" json:"to_date,omitempty"`
-	PageSize      int32      `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string     `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	FromDate      *date.Date           `protobuf:"bytes,2,opt,name=from_date,json=fromDate,proto3" json:"from_date,omitempty"`
+	ToDate        *date.Date           `protobuf:"bytes,3,opt,name=to_date,json=toDate,proto3" json:"to_date,omitempty"`
+	PageSize      int32                `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken     string               `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	Of            ListReworkRequest_Of `protobuf:"varint,6,opt,name=of,proto3,enum=tackfree.costing.v1.ListReworkRequest_Of" json:"of,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListReworkRequest) Reset() {
 	*x = ListReworkRequest{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2195,7 +2546,7 @@ func (x *ListReworkRequest) String() string {
 func (*ListReworkRequest) ProtoMessage() {}
 
 func (x *ListReworkRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[20]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2208,7 +2559,7 @@ func (x *ListReworkRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListReworkRequest.ProtoReflect.Descriptor instead.
 func (*ListReworkRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *ListReworkRequest) GetBy() ListReworkRequest_By {
@@ -2246,6 +2597,13 @@ func (x *ListReworkRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListReworkRequest) GetOf() ListReworkRequest_Of {
+	if x != nil {
+		return x.Of
+	}
+	return ListReworkRequest_OF_UNSPECIFIED
+}
+
 type ListReworkResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	Lines []*Rework              `protobuf:"bytes,1,rep,name=lines,proto3" json:"lines,omitempty"`
@@ -2258,7 +2616,7 @@ type ListReworkResponse struct {
 
 func (x *ListReworkResponse) Reset() {
 	*x = ListReworkResponse{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2270,7 +2628,7 @@ func (x *ListReworkResponse) String() string {
 func (*ListReworkResponse) ProtoMessage() {}
 
 func (x *ListReworkResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[21]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2283,7 +2641,7 @@ func (x *ListReworkResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListReworkResponse.ProtoReflect.Descriptor instead.
 func (*ListReworkResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *ListReworkResponse) GetLines() []*Rework {
@@ -2328,7 +2686,7 @@ type PriceWhatIfRequest struct {
 
 func (x *PriceWhatIfRequest) Reset() {
 	*x = PriceWhatIfRequest{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2340,7 +2698,7 @@ func (x *PriceWhatIfRequest) String() string {
 func (*PriceWhatIfRequest) ProtoMessage() {}
 
 func (x *PriceWhatIfRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[22]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2353,7 +2711,7 @@ func (x *PriceWhatIfRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PriceWhatIfRequest.ProtoReflect.Descriptor instead.
 func (*PriceWhatIfRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *PriceWhatIfRequest) GetPiece() string {
@@ -2448,7 +2806,7 @@ type PriceWhatIfResponse struct {
 
 func (x *PriceWhatIfResponse) Reset() {
 	*x = PriceWhatIfResponse{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2460,7 +2818,7 @@ func (x *PriceWhatIfResponse) String() string {
 func (*PriceWhatIfResponse) ProtoMessage() {}
 
 func (x *PriceWhatIfResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[23]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2473,7 +2831,7 @@ func (x *PriceWhatIfResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PriceWhatIfResponse.ProtoReflect.Descriptor instead.
 func (*PriceWhatIfResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *PriceWhatIfResponse) GetPrice() *money.Money {
@@ -2624,7 +2982,7 @@ type WatchShopRequest struct {
 
 func (x *WatchShopRequest) Reset() {
 	*x = WatchShopRequest{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2636,7 +2994,7 @@ func (x *WatchShopRequest) String() string {
 func (*WatchShopRequest) ProtoMessage() {}
 
 func (x *WatchShopRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[24]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2649,7 +3007,7 @@ func (x *WatchShopRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchShopRequest.ProtoReflect.Descriptor instead.
 func (*WatchShopRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{27}
 }
 
 // How the shop stands.
@@ -2672,7 +3030,7 @@ type WatchShopResponse struct {
 
 func (x *WatchShopResponse) Reset() {
 	*x = WatchShopResponse{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2684,7 +3042,7 @@ func (x *WatchShopResponse) String() string {
 func (*WatchShopResponse) ProtoMessage() {}
 
 func (x *WatchShopResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[25]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2697,7 +3055,7 @@ func (x *WatchShopResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchShopResponse.ProtoReflect.Descriptor instead.
 func (*WatchShopResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *WatchShopResponse) GetTotal() *CostSums {
@@ -2779,7 +3137,7 @@ type JournalEntry struct {
 
 func (x *JournalEntry) Reset() {
 	*x = JournalEntry{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2791,7 +3149,7 @@ func (x *JournalEntry) String() string {
 func (*JournalEntry) ProtoMessage() {}
 
 func (x *JournalEntry) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[26]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2804,7 +3162,7 @@ func (x *JournalEntry) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use JournalEntry.ProtoReflect.Descriptor instead.
 func (*JournalEntry) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{26}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *JournalEntry) GetId() string {
@@ -2887,7 +3245,7 @@ type ListJournalRequest struct {
 
 func (x *ListJournalRequest) Reset() {
 	*x = ListJournalRequest{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[27]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2899,7 +3257,7 @@ func (x *ListJournalRequest) String() string {
 func (*ListJournalRequest) ProtoMessage() {}
 
 func (x *ListJournalRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[27]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2912,7 +3270,7 @@ func (x *ListJournalRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListJournalRequest.ProtoReflect.Descriptor instead.
 func (*ListJournalRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{27}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *ListJournalRequest) GetFromDate() *date.Date {
@@ -2976,7 +3334,7 @@ type ListJournalResponse struct {
 
 func (x *ListJournalResponse) Reset() {
 	*x = ListJournalResponse{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[28]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2988,7 +3346,7 @@ func (x *ListJournalResponse) String() string {
 func (*ListJournalResponse) ProtoMessage() {}
 
 func (x *ListJournalResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[28]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3001,7 +3359,7 @@ func (x *ListJournalResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListJournalResponse.ProtoReflect.Descriptor instead.
 func (*ListJournalResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{28}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *ListJournalResponse) GetEntries() []*JournalEntry {
@@ -3037,7 +3395,7 @@ type GetCashTiedUpResponse_Account struct {
 
 func (x *GetCashTiedUpResponse_Account) Reset() {
 	*x = GetCashTiedUpResponse_Account{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[29]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3049,7 +3407,7 @@ func (x *GetCashTiedUpResponse_Account) String() string {
 func (*GetCashTiedUpResponse_Account) ProtoMessage() {}
 
 func (x *GetCashTiedUpResponse_Account) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[29]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3062,7 +3420,7 @@ func (x *GetCashTiedUpResponse_Account) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCashTiedUpResponse_Account.ProtoReflect.Descriptor instead.
 func (*GetCashTiedUpResponse_Account) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{18, 0}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{21, 0}
 }
 
 func (x *GetCashTiedUpResponse_Account) GetAccount() string {
@@ -3101,7 +3459,7 @@ type WatchShopResponse_Day struct {
 
 func (x *WatchShopResponse_Day) Reset() {
 	*x = WatchShopResponse_Day{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[30]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3113,7 +3471,7 @@ func (x *WatchShopResponse_Day) String() string {
 func (*WatchShopResponse_Day) ProtoMessage() {}
 
 func (x *WatchShopResponse_Day) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[30]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3126,7 +3484,7 @@ func (x *WatchShopResponse_Day) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchShopResponse_Day.ProtoReflect.Descriptor instead.
 func (*WatchShopResponse_Day) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{25, 0}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{28, 0}
 }
 
 func (x *WatchShopResponse_Day) GetDate() *date.Date {
@@ -3176,7 +3534,7 @@ type JournalEntry_Line struct {
 
 func (x *JournalEntry_Line) Reset() {
 	*x = JournalEntry_Line{}
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[31]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3188,7 +3546,7 @@ func (x *JournalEntry_Line) String() string {
 func (*JournalEntry_Line) ProtoMessage() {}
 
 func (x *JournalEntry_Line) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[31]
+	mi := &file_tackfree_costing_v1_answers_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3201,7 +3559,7 @@ func (x *JournalEntry_Line) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use JournalEntry_Line.ProtoReflect.Descriptor instead.
 func (*JournalEntry_Line) Descriptor() ([]byte, []int) {
-	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{26, 0}
+	return file_tackfree_costing_v1_answers_proto_rawDescGZIP(), []int{29, 0}
 }
 
 func (x *JournalEntry_Line) GetAccount() string {
@@ -3418,7 +3776,34 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x05total\x18\x02 \x01(\v2\x1c.tackfree.costing.v1.EarningR\x05total\x12&\n" +
 	"\x0fnext_page_token\x18\x03 \x01(\tR\rnextPageToken\x12\x1a\n" +
 	"\breturned\x18\x04 \x01(\x05R\breturned\x12:\n" +
-	"\x0fleft_by_returns\x18\x05 \x01(\v2\x12.google.type.MoneyR\rleftByReturns\"\xaf\x04\n" +
+	"\x0fleft_by_returns\x18\x05 \x01(\v2\x12.google.type.MoneyR\rleftByReturns\"s\n" +
+	"\x15CompareSourcesRequest\x12.\n" +
+	"\tfrom_date\x18\x01 \x01(\v2\x11.google.type.DateR\bfromDate\x12*\n" +
+	"\ato_date\x18\x02 \x01(\v2\x11.google.type.DateR\x06toDate\"\xfd\x04\n" +
+	"\x0eSourceCompared\x12\x10\n" +
+	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
+	"\x05title\x18\x02 \x01(\tR\x05title\x12\x16\n" +
+	"\x06bought\x18\x03 \x01(\x05R\x06bought\x12\x16\n" +
+	"\x06unsold\x18\x04 \x01(\x05R\x06unsold\x12\x12\n" +
+	"\x04sold\x18\x05 \x01(\x05R\x04sold\x12\x19\n" +
+	"\bgiven_up\x18\x06 \x01(\x05R\agivenUp\x12$\n" +
+	"\vmedian_days\x18\a \x01(\x01H\x00R\n" +
+	"medianDays\x88\x01\x01\x12&\n" +
+	"\x04paid\x18\b \x01(\v2\x12.google.type.MoneyR\x04paid\x12*\n" +
+	"\x06profit\x18\t \x01(\v2\x12.google.type.MoneyR\x06profit\x12-\n" +
+	"\x04time\x18\n" +
+	" \x01(\v2\x19.google.protobuf.DurationR\x04time\x12&\n" +
+	"\x04lost\x18\v \x01(\v2\x12.google.type.MoneyR\x04lost\x12G\n" +
+	"\x16profit_per_labour_hour\x18\f \x01(\v2\x12.google.type.MoneyR\x13profitPerLabourHour\x124\n" +
+	"\fper_hour_low\x18\r \x01(\v2\x12.google.type.MoneyR\n" +
+	"perHourLow\x126\n" +
+	"\rper_hour_high\x18\x0e \x01(\v2\x12.google.type.MoneyR\vperHourHigh\x12:\n" +
+	"\x0fper_hour_pooled\x18\x0f \x01(\v2\x12.google.type.MoneyR\rperHourPooled\x12\x10\n" +
+	"\x03few\x18\x10 \x01(\bR\x03fewB\x0e\n" +
+	"\f_median_days\"\x92\x01\n" +
+	"\x16CompareSourcesResponse\x12=\n" +
+	"\asources\x18\x01 \x03(\v2#.tackfree.costing.v1.SourceComparedR\asources\x129\n" +
+	"\x05total\x18\x02 \x01(\v2#.tackfree.costing.v1.SourceComparedR\x05total\"\xaf\x04\n" +
 	"\vPieceInHand\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x12\x14\n" +
@@ -3480,7 +3865,7 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\aoutside\x18\b \x01(\v2\x12.google.type.MoneyR\aoutside\x12&\n" +
 	"\x04cost\x18\t \x01(\v2\x12.google.type.MoneyR\x04cost\x12-\n" +
 	"\x04time\x18\n" +
-	" \x01(\v2\x19.google.protobuf.DurationR\x04time\"\xe8\x02\n" +
+	" \x01(\v2\x19.google.protobuf.DurationR\x04time\"\x98\x04\n" +
 	"\x11ListReworkRequest\x12E\n" +
 	"\x02by\x18\x01 \x01(\x0e2).tackfree.costing.v1.ListReworkRequest.ByB\n" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x02by\x12.\n" +
@@ -3488,14 +3873,22 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\ato_date\x18\x03 \x01(\v2\x11.google.type.DateR\x06toDate\x12$\n" +
 	"\tpage_size\x18\x04 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x05 \x01(\tR\tpageToken\"k\n" +
+	"page_token\x18\x05 \x01(\tR\tpageToken\x12C\n" +
+	"\x02of\x18\x06 \x01(\x0e2).tackfree.costing.v1.ListReworkRequest.OfB\b\xbaH\x05\x82\x01\x02\x10\x01R\x02of\"\x8b\x01\n" +
 	"\x02By\x12\x12\n" +
 	"\x0eBY_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rBY_STAGE_KIND\x10\x01\x12\r\n" +
 	"\tBY_DEFECT\x10\x02\x12\x13\n" +
 	"\x0fBY_FIRST_WORKER\x10\x03\x12\f\n" +
 	"\bBY_PIECE\x10\x04\x12\f\n" +
-	"\bBY_MONTH\x10\x05\"\xa2\x01\n" +
+	"\bBY_MONTH\x10\x05\x12\r\n" +
+	"\tBY_SOURCE\x10\x06\x12\x0f\n" +
+	"\vBY_COMEBACK\x10\a\"H\n" +
+	"\x02Of\x12\x12\n" +
+	"\x0eOF_UNSPECIFIED\x10\x00\x12\v\n" +
+	"\aOF_SHOP\x10\x01\x12\x10\n" +
+	"\fOF_COMEBACKS\x10\x02\x12\x0f\n" +
+	"\vOF_WARRANTY\x10\x03\"\xa2\x01\n" +
 	"\x12ListReworkResponse\x121\n" +
 	"\x05lines\x18\x01 \x03(\v2\x1b.tackfree.costing.v1.ReworkR\x05lines\x121\n" +
 	"\x05total\x18\x02 \x01(\v2\x1b.tackfree.costing.v1.ReworkR\x05total\x12&\n" +
@@ -3580,13 +3973,14 @@ const file_tackfree_costing_v1_answers_proto_rawDesc = "" +
 	"\x13ListJournalResponse\x12;\n" +
 	"\aentries\x18\x01 \x03(\v2!.tackfree.costing.v1.JournalEntryR\aentries\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\x12\x1a\n" +
-	"\bposition\x18\x03 \x01(\x03R\bposition2\xf3\v\n" +
+	"\bposition\x18\x03 \x01(\x03R\bposition2\xfa\f\n" +
 	"\rAnswerService\x12\x83\x01\n" +
 	"\rListCostLines\x12).tackfree.costing.v1.ListCostLinesRequest\x1a*.tackfree.costing.v1.ListCostLinesResponse\"\x1b\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0f\x12\r/v1/costLines\x12\x90\x01\n" +
 	"\x0fSetStandardRate\x12+.tackfree.costing.v1.SetStandardRateRequest\x1a,.tackfree.costing.v1.SetStandardRateResponse\"\"\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/standardRates\x12\x93\x01\n" +
 	"\x11ListStandardRates\x12-.tackfree.costing.v1.ListStandardRatesRequest\x1a..tackfree.costing.v1.ListStandardRatesResponse\"\x1f\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/standardRates\x12\x8b\x01\n" +
 	"\x0fListPlanActuals\x12+.tackfree.costing.v1.ListPlanActualsRequest\x1a,.tackfree.costing.v1.ListPlanActualsResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/planActuals\x12\x7f\n" +
-	"\fListEarnings\x12(.tackfree.costing.v1.ListEarningsRequest\x1a).tackfree.costing.v1.ListEarningsResponse\"\x1a\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/earnings\x12\x93\x01\n" +
+	"\fListEarnings\x12(.tackfree.costing.v1.ListEarningsRequest\x1a).tackfree.costing.v1.ListEarningsResponse\"\x1a\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/earnings\x12\x84\x01\n" +
+	"\x0eCompareSources\x12*.tackfree.costing.v1.CompareSourcesRequest\x1a+.tackfree.costing.v1.CompareSourcesResponse\"\x19\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\r\x12\v/v1/sources\x12\x93\x01\n" +
 	"\x11ListWorkInProcess\x12-.tackfree.costing.v1.ListWorkInProcessRequest\x1a..tackfree.costing.v1.ListWorkInProcessResponse\"\x1f\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x13\x12\x11/v1/workInProcess\x12\x84\x01\n" +
 	"\rGetCashTiedUp\x12).tackfree.costing.v1.GetCashTiedUpRequest\x1a*.tackfree.costing.v1.GetCashTiedUpResponse\"\x1c\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x10\x12\x0e/v1/cashTiedUp\x12w\n" +
 	"\n" +
@@ -3608,190 +4002,209 @@ func file_tackfree_costing_v1_answers_proto_rawDescGZIP() []byte {
 	return file_tackfree_costing_v1_answers_proto_rawDescData
 }
 
-var file_tackfree_costing_v1_answers_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
-var file_tackfree_costing_v1_answers_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
+var file_tackfree_costing_v1_answers_proto_enumTypes = make([]protoimpl.EnumInfo, 5)
+var file_tackfree_costing_v1_answers_proto_msgTypes = make([]protoimpl.MessageInfo, 35)
 var file_tackfree_costing_v1_answers_proto_goTypes = []any{
 	(ListPlanActualsRequest_By)(0),        // 0: tackfree.costing.v1.ListPlanActualsRequest.By
 	(ListEarningsRequest_By)(0),           // 1: tackfree.costing.v1.ListEarningsRequest.By
 	(ListWorkInProcessRequest_Show)(0),    // 2: tackfree.costing.v1.ListWorkInProcessRequest.Show
 	(ListReworkRequest_By)(0),             // 3: tackfree.costing.v1.ListReworkRequest.By
-	(*CostLine)(nil),                      // 4: tackfree.costing.v1.CostLine
-	(*ListCostLinesRequest)(nil),          // 5: tackfree.costing.v1.ListCostLinesRequest
-	(*ListCostLinesResponse)(nil),         // 6: tackfree.costing.v1.ListCostLinesResponse
-	(*StandardRate)(nil),                  // 7: tackfree.costing.v1.StandardRate
-	(*SetStandardRateRequest)(nil),        // 8: tackfree.costing.v1.SetStandardRateRequest
-	(*SetStandardRateResponse)(nil),       // 9: tackfree.costing.v1.SetStandardRateResponse
-	(*ListStandardRatesRequest)(nil),      // 10: tackfree.costing.v1.ListStandardRatesRequest
-	(*ListStandardRatesResponse)(nil),     // 11: tackfree.costing.v1.ListStandardRatesResponse
-	(*PlanActual)(nil),                    // 12: tackfree.costing.v1.PlanActual
-	(*ListPlanActualsRequest)(nil),        // 13: tackfree.costing.v1.ListPlanActualsRequest
-	(*ListPlanActualsResponse)(nil),       // 14: tackfree.costing.v1.ListPlanActualsResponse
-	(*Earning)(nil),                       // 15: tackfree.costing.v1.Earning
-	(*ListEarningsRequest)(nil),           // 16: tackfree.costing.v1.ListEarningsRequest
-	(*ListEarningsResponse)(nil),          // 17: tackfree.costing.v1.ListEarningsResponse
-	(*PieceInHand)(nil),                   // 18: tackfree.costing.v1.PieceInHand
-	(*ListWorkInProcessRequest)(nil),      // 19: tackfree.costing.v1.ListWorkInProcessRequest
-	(*ListWorkInProcessResponse)(nil),     // 20: tackfree.costing.v1.ListWorkInProcessResponse
-	(*GetCashTiedUpRequest)(nil),          // 21: tackfree.costing.v1.GetCashTiedUpRequest
-	(*GetCashTiedUpResponse)(nil),         // 22: tackfree.costing.v1.GetCashTiedUpResponse
-	(*Rework)(nil),                        // 23: tackfree.costing.v1.Rework
-	(*ListReworkRequest)(nil),             // 24: tackfree.costing.v1.ListReworkRequest
-	(*ListReworkResponse)(nil),            // 25: tackfree.costing.v1.ListReworkResponse
-	(*PriceWhatIfRequest)(nil),            // 26: tackfree.costing.v1.PriceWhatIfRequest
-	(*PriceWhatIfResponse)(nil),           // 27: tackfree.costing.v1.PriceWhatIfResponse
-	(*WatchShopRequest)(nil),              // 28: tackfree.costing.v1.WatchShopRequest
-	(*WatchShopResponse)(nil),             // 29: tackfree.costing.v1.WatchShopResponse
-	(*JournalEntry)(nil),                  // 30: tackfree.costing.v1.JournalEntry
-	(*ListJournalRequest)(nil),            // 31: tackfree.costing.v1.ListJournalRequest
-	(*ListJournalResponse)(nil),           // 32: tackfree.costing.v1.ListJournalResponse
-	(*GetCashTiedUpResponse_Account)(nil), // 33: tackfree.costing.v1.GetCashTiedUpResponse.Account
-	(*WatchShopResponse_Day)(nil),         // 34: tackfree.costing.v1.WatchShopResponse.Day
-	(*JournalEntry_Line)(nil),             // 35: tackfree.costing.v1.JournalEntry.Line
-	(*money.Money)(nil),                   // 36: google.type.Money
-	(*timestamppb.Timestamp)(nil),         // 37: google.protobuf.Timestamp
-	(*date.Date)(nil),                     // 38: google.type.Date
-	(*durationpb.Duration)(nil),           // 39: google.protobuf.Duration
-	(*UnknownStageKind)(nil),              // 40: tackfree.costing.v1.UnknownStageKind
-	(*CostSums)(nil),                      // 41: tackfree.costing.v1.CostSums
-	(*AccountBalance)(nil),                // 42: tackfree.costing.v1.AccountBalance
+	(ListReworkRequest_Of)(0),             // 4: tackfree.costing.v1.ListReworkRequest.Of
+	(*CostLine)(nil),                      // 5: tackfree.costing.v1.CostLine
+	(*ListCostLinesRequest)(nil),          // 6: tackfree.costing.v1.ListCostLinesRequest
+	(*ListCostLinesResponse)(nil),         // 7: tackfree.costing.v1.ListCostLinesResponse
+	(*StandardRate)(nil),                  // 8: tackfree.costing.v1.StandardRate
+	(*SetStandardRateRequest)(nil),        // 9: tackfree.costing.v1.SetStandardRateRequest
+	(*SetStandardRateResponse)(nil),       // 10: tackfree.costing.v1.SetStandardRateResponse
+	(*ListStandardRatesRequest)(nil),      // 11: tackfree.costing.v1.ListStandardRatesRequest
+	(*ListStandardRatesResponse)(nil),     // 12: tackfree.costing.v1.ListStandardRatesResponse
+	(*PlanActual)(nil),                    // 13: tackfree.costing.v1.PlanActual
+	(*ListPlanActualsRequest)(nil),        // 14: tackfree.costing.v1.ListPlanActualsRequest
+	(*ListPlanActualsResponse)(nil),       // 15: tackfree.costing.v1.ListPlanActualsResponse
+	(*Earning)(nil),                       // 16: tackfree.costing.v1.Earning
+	(*ListEarningsRequest)(nil),           // 17: tackfree.costing.v1.ListEarningsRequest
+	(*ListEarningsResponse)(nil),          // 18: tackfree.costing.v1.ListEarningsResponse
+	(*CompareSourcesRequest)(nil),         // 19: tackfree.costing.v1.CompareSourcesRequest
+	(*SourceCompared)(nil),                // 20: tackfree.costing.v1.SourceCompared
+	(*CompareSourcesResponse)(nil),        // 21: tackfree.costing.v1.CompareSourcesResponse
+	(*PieceInHand)(nil),                   // 22: tackfree.costing.v1.PieceInHand
+	(*ListWorkInProcessRequest)(nil),      // 23: tackfree.costing.v1.ListWorkInProcessRequest
+	(*ListWorkInProcessResponse)(nil),     // 24: tackfree.costing.v1.ListWorkInProcessResponse
+	(*GetCashTiedUpRequest)(nil),          // 25: tackfree.costing.v1.GetCashTiedUpRequest
+	(*GetCashTiedUpResponse)(nil),         // 26: tackfree.costing.v1.GetCashTiedUpResponse
+	(*Rework)(nil),                        // 27: tackfree.costing.v1.Rework
+	(*ListReworkRequest)(nil),             // 28: tackfree.costing.v1.ListReworkRequest
+	(*ListReworkResponse)(nil),            // 29: tackfree.costing.v1.ListReworkResponse
+	(*PriceWhatIfRequest)(nil),            // 30: tackfree.costing.v1.PriceWhatIfRequest
+	(*PriceWhatIfResponse)(nil),           // 31: tackfree.costing.v1.PriceWhatIfResponse
+	(*WatchShopRequest)(nil),              // 32: tackfree.costing.v1.WatchShopRequest
+	(*WatchShopResponse)(nil),             // 33: tackfree.costing.v1.WatchShopResponse
+	(*JournalEntry)(nil),                  // 34: tackfree.costing.v1.JournalEntry
+	(*ListJournalRequest)(nil),            // 35: tackfree.costing.v1.ListJournalRequest
+	(*ListJournalResponse)(nil),           // 36: tackfree.costing.v1.ListJournalResponse
+	(*GetCashTiedUpResponse_Account)(nil), // 37: tackfree.costing.v1.GetCashTiedUpResponse.Account
+	(*WatchShopResponse_Day)(nil),         // 38: tackfree.costing.v1.WatchShopResponse.Day
+	(*JournalEntry_Line)(nil),             // 39: tackfree.costing.v1.JournalEntry.Line
+	(*money.Money)(nil),                   // 40: google.type.Money
+	(*timestamppb.Timestamp)(nil),         // 41: google.protobuf.Timestamp
+	(*date.Date)(nil),                     // 42: google.type.Date
+	(*durationpb.Duration)(nil),           // 43: google.protobuf.Duration
+	(*UnknownStageKind)(nil),              // 44: tackfree.costing.v1.UnknownStageKind
+	(*CostSums)(nil),                      // 45: tackfree.costing.v1.CostSums
+	(*AccountBalance)(nil),                // 46: tackfree.costing.v1.AccountBalance
 }
 var file_tackfree_costing_v1_answers_proto_depIdxs = []int32{
-	36,  // 0: tackfree.costing.v1.CostLine.amount:type_name -> google.type.Money
-	37,  // 1: tackfree.costing.v1.CostLine.occur_time:type_name -> google.protobuf.Timestamp
-	37,  // 2: tackfree.costing.v1.CostLine.record_time:type_name -> google.protobuf.Timestamp
-	37,  // 3: tackfree.costing.v1.CostLine.start_time:type_name -> google.protobuf.Timestamp
-	37,  // 4: tackfree.costing.v1.CostLine.end_time:type_name -> google.protobuf.Timestamp
-	38,  // 5: tackfree.costing.v1.CostLine.counts_on_date:type_name -> google.type.Date
-	4,   // 6: tackfree.costing.v1.ListCostLinesResponse.lines:type_name -> tackfree.costing.v1.CostLine
-	36,  // 7: tackfree.costing.v1.StandardRate.per_hour:type_name -> google.type.Money
-	38,  // 8: tackfree.costing.v1.StandardRate.effective_date:type_name -> google.type.Date
-	37,  // 9: tackfree.costing.v1.StandardRate.create_time:type_name -> google.protobuf.Timestamp
-	36,  // 10: tackfree.costing.v1.SetStandardRateRequest.per_hour:type_name -> google.type.Money
-	38,  // 11: tackfree.costing.v1.SetStandardRateRequest.effective_date:type_name -> google.type.Date
-	7,   // 12: tackfree.costing.v1.SetStandardRateResponse.standard_rate:type_name -> tackfree.costing.v1.StandardRate
-	7,   // 13: tackfree.costing.v1.ListStandardRatesResponse.standard_rates:type_name -> tackfree.costing.v1.StandardRate
-	39,  // 14: tackfree.costing.v1.PlanActual.planned_time:type_name -> google.protobuf.Duration
-	39,  // 15: tackfree.costing.v1.PlanActual.actual_time:type_name -> google.protobuf.Duration
-	39,  // 16: tackfree.costing.v1.PlanActual.rework_time:type_name -> google.protobuf.Duration
-	36,  // 17: tackfree.costing.v1.PlanActual.planned_cost:type_name -> google.type.Money
-	36,  // 18: tackfree.costing.v1.PlanActual.actual_pay:type_name -> google.type.Money
-	36,  // 19: tackfree.costing.v1.PlanActual.standard_rate:type_name -> google.type.Money
-	36,  // 20: tackfree.costing.v1.PlanActual.price_variance:type_name -> google.type.Money
-	36,  // 21: tackfree.costing.v1.PlanActual.efficiency_variance:type_name -> google.type.Money
-	36,  // 22: tackfree.costing.v1.PlanActual.labour_variance:type_name -> google.type.Money
-	39,  // 23: tackfree.costing.v1.PlanActual.time_left_out:type_name -> google.protobuf.Duration
+	40,  // 0: tackfree.costing.v1.CostLine.amount:type_name -> google.type.Money
+	41,  // 1: tackfree.costing.v1.CostLine.occur_time:type_name -> google.protobuf.Timestamp
+	41,  // 2: tackfree.costing.v1.CostLine.record_time:type_name -> google.protobuf.Timestamp
+	41,  // 3: tackfree.costing.v1.CostLine.start_time:type_name -> google.protobuf.Timestamp
+	41,  // 4: tackfree.costing.v1.CostLine.end_time:type_name -> google.protobuf.Timestamp
+	42,  // 5: tackfree.costing.v1.CostLine.counts_on_date:type_name -> google.type.Date
+	5,   // 6: tackfree.costing.v1.ListCostLinesResponse.lines:type_name -> tackfree.costing.v1.CostLine
+	40,  // 7: tackfree.costing.v1.StandardRate.per_hour:type_name -> google.type.Money
+	42,  // 8: tackfree.costing.v1.StandardRate.effective_date:type_name -> google.type.Date
+	41,  // 9: tackfree.costing.v1.StandardRate.create_time:type_name -> google.protobuf.Timestamp
+	40,  // 10: tackfree.costing.v1.SetStandardRateRequest.per_hour:type_name -> google.type.Money
+	42,  // 11: tackfree.costing.v1.SetStandardRateRequest.effective_date:type_name -> google.type.Date
+	8,   // 12: tackfree.costing.v1.SetStandardRateResponse.standard_rate:type_name -> tackfree.costing.v1.StandardRate
+	8,   // 13: tackfree.costing.v1.ListStandardRatesResponse.standard_rates:type_name -> tackfree.costing.v1.StandardRate
+	43,  // 14: tackfree.costing.v1.PlanActual.planned_time:type_name -> google.protobuf.Duration
+	43,  // 15: tackfree.costing.v1.PlanActual.actual_time:type_name -> google.protobuf.Duration
+	43,  // 16: tackfree.costing.v1.PlanActual.rework_time:type_name -> google.protobuf.Duration
+	40,  // 17: tackfree.costing.v1.PlanActual.planned_cost:type_name -> google.type.Money
+	40,  // 18: tackfree.costing.v1.PlanActual.actual_pay:type_name -> google.type.Money
+	40,  // 19: tackfree.costing.v1.PlanActual.standard_rate:type_name -> google.type.Money
+	40,  // 20: tackfree.costing.v1.PlanActual.price_variance:type_name -> google.type.Money
+	40,  // 21: tackfree.costing.v1.PlanActual.efficiency_variance:type_name -> google.type.Money
+	40,  // 22: tackfree.costing.v1.PlanActual.labour_variance:type_name -> google.type.Money
+	43,  // 23: tackfree.costing.v1.PlanActual.time_left_out:type_name -> google.protobuf.Duration
 	0,   // 24: tackfree.costing.v1.ListPlanActualsRequest.by:type_name -> tackfree.costing.v1.ListPlanActualsRequest.By
-	38,  // 25: tackfree.costing.v1.ListPlanActualsRequest.from_date:type_name -> google.type.Date
-	38,  // 26: tackfree.costing.v1.ListPlanActualsRequest.to_date:type_name -> google.type.Date
-	12,  // 27: tackfree.costing.v1.ListPlanActualsResponse.lines:type_name -> tackfree.costing.v1.PlanActual
-	12,  // 28: tackfree.costing.v1.ListPlanActualsResponse.total:type_name -> tackfree.costing.v1.PlanActual
-	36,  // 29: tackfree.costing.v1.ListPlanActualsResponse.average_rate:type_name -> google.type.Money
-	40,  // 30: tackfree.costing.v1.ListPlanActualsResponse.unknown_stage_kind:type_name -> tackfree.costing.v1.UnknownStageKind
-	36,  // 31: tackfree.costing.v1.Earning.revenue:type_name -> google.type.Money
-	36,  // 32: tackfree.costing.v1.Earning.fees:type_name -> google.type.Money
-	36,  // 33: tackfree.costing.v1.Earning.cost:type_name -> google.type.Money
-	36,  // 34: tackfree.costing.v1.Earning.profit:type_name -> google.type.Money
-	39,  // 35: tackfree.costing.v1.Earning.time:type_name -> google.protobuf.Duration
-	36,  // 36: tackfree.costing.v1.Earning.profit_per_labour_hour:type_name -> google.type.Money
-	36,  // 37: tackfree.costing.v1.Earning.lost:type_name -> google.type.Money
+	42,  // 25: tackfree.costing.v1.ListPlanActualsRequest.from_date:type_name -> google.type.Date
+	42,  // 26: tackfree.costing.v1.ListPlanActualsRequest.to_date:type_name -> google.type.Date
+	13,  // 27: tackfree.costing.v1.ListPlanActualsResponse.lines:type_name -> tackfree.costing.v1.PlanActual
+	13,  // 28: tackfree.costing.v1.ListPlanActualsResponse.total:type_name -> tackfree.costing.v1.PlanActual
+	40,  // 29: tackfree.costing.v1.ListPlanActualsResponse.average_rate:type_name -> google.type.Money
+	44,  // 30: tackfree.costing.v1.ListPlanActualsResponse.unknown_stage_kind:type_name -> tackfree.costing.v1.UnknownStageKind
+	40,  // 31: tackfree.costing.v1.Earning.revenue:type_name -> google.type.Money
+	40,  // 32: tackfree.costing.v1.Earning.fees:type_name -> google.type.Money
+	40,  // 33: tackfree.costing.v1.Earning.cost:type_name -> google.type.Money
+	40,  // 34: tackfree.costing.v1.Earning.profit:type_name -> google.type.Money
+	43,  // 35: tackfree.costing.v1.Earning.time:type_name -> google.protobuf.Duration
+	40,  // 36: tackfree.costing.v1.Earning.profit_per_labour_hour:type_name -> google.type.Money
+	40,  // 37: tackfree.costing.v1.Earning.lost:type_name -> google.type.Money
 	1,   // 38: tackfree.costing.v1.ListEarningsRequest.by:type_name -> tackfree.costing.v1.ListEarningsRequest.By
-	38,  // 39: tackfree.costing.v1.ListEarningsRequest.from_date:type_name -> google.type.Date
-	38,  // 40: tackfree.costing.v1.ListEarningsRequest.to_date:type_name -> google.type.Date
-	15,  // 41: tackfree.costing.v1.ListEarningsResponse.lines:type_name -> tackfree.costing.v1.Earning
-	15,  // 42: tackfree.costing.v1.ListEarningsResponse.total:type_name -> tackfree.costing.v1.Earning
-	36,  // 43: tackfree.costing.v1.ListEarningsResponse.left_by_returns:type_name -> google.type.Money
-	41,  // 44: tackfree.costing.v1.PieceInHand.sums:type_name -> tackfree.costing.v1.CostSums
-	37,  // 45: tackfree.costing.v1.PieceInHand.taken_in_time:type_name -> google.protobuf.Timestamp
-	37,  // 46: tackfree.costing.v1.PieceInHand.last_work_time:type_name -> google.protobuf.Timestamp
-	37,  // 47: tackfree.costing.v1.PieceInHand.finish_time:type_name -> google.protobuf.Timestamp
-	2,   // 48: tackfree.costing.v1.ListWorkInProcessRequest.show:type_name -> tackfree.costing.v1.ListWorkInProcessRequest.Show
-	18,  // 49: tackfree.costing.v1.ListWorkInProcessResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
-	41,  // 50: tackfree.costing.v1.ListWorkInProcessResponse.total:type_name -> tackfree.costing.v1.CostSums
-	42,  // 51: tackfree.costing.v1.ListWorkInProcessResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	33,  // 52: tackfree.costing.v1.GetCashTiedUpResponse.tied:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
-	33,  // 53: tackfree.costing.v1.GetCashTiedUpResponse.owed:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
-	36,  // 54: tackfree.costing.v1.GetCashTiedUpResponse.total:type_name -> google.type.Money
-	18,  // 55: tackfree.costing.v1.GetCashTiedUpResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
-	36,  // 56: tackfree.costing.v1.Rework.labour:type_name -> google.type.Money
-	36,  // 57: tackfree.costing.v1.Rework.premium:type_name -> google.type.Money
-	36,  // 58: tackfree.costing.v1.Rework.burden:type_name -> google.type.Money
-	36,  // 59: tackfree.costing.v1.Rework.overhead:type_name -> google.type.Money
-	36,  // 60: tackfree.costing.v1.Rework.material:type_name -> google.type.Money
-	36,  // 61: tackfree.costing.v1.Rework.outside:type_name -> google.type.Money
-	36,  // 62: tackfree.costing.v1.Rework.cost:type_name -> google.type.Money
-	39,  // 63: tackfree.costing.v1.Rework.time:type_name -> google.protobuf.Duration
-	3,   // 64: tackfree.costing.v1.ListReworkRequest.by:type_name -> tackfree.costing.v1.ListReworkRequest.By
-	38,  // 65: tackfree.costing.v1.ListReworkRequest.from_date:type_name -> google.type.Date
-	38,  // 66: tackfree.costing.v1.ListReworkRequest.to_date:type_name -> google.type.Date
-	23,  // 67: tackfree.costing.v1.ListReworkResponse.lines:type_name -> tackfree.costing.v1.Rework
-	23,  // 68: tackfree.costing.v1.ListReworkResponse.total:type_name -> tackfree.costing.v1.Rework
-	36,  // 69: tackfree.costing.v1.PriceWhatIfRequest.price:type_name -> google.type.Money
-	36,  // 70: tackfree.costing.v1.PriceWhatIfRequest.fee:type_name -> google.type.Money
-	39,  // 71: tackfree.costing.v1.PriceWhatIfRequest.time_to_come:type_name -> google.protobuf.Duration
-	36,  // 72: tackfree.costing.v1.PriceWhatIfRequest.material_to_come:type_name -> google.type.Money
-	36,  // 73: tackfree.costing.v1.PriceWhatIfRequest.target_per_hour:type_name -> google.type.Money
-	36,  // 74: tackfree.costing.v1.PriceWhatIfResponse.price:type_name -> google.type.Money
-	36,  // 75: tackfree.costing.v1.PriceWhatIfResponse.fee:type_name -> google.type.Money
-	36,  // 76: tackfree.costing.v1.PriceWhatIfResponse.cost_so_far:type_name -> google.type.Money
-	36,  // 77: tackfree.costing.v1.PriceWhatIfResponse.cost:type_name -> google.type.Money
-	36,  // 78: tackfree.costing.v1.PriceWhatIfResponse.left_by_sales:type_name -> google.type.Money
-	36,  // 79: tackfree.costing.v1.PriceWhatIfResponse.standard_rate:type_name -> google.type.Money
-	36,  // 80: tackfree.costing.v1.PriceWhatIfResponse.profit:type_name -> google.type.Money
-	39,  // 81: tackfree.costing.v1.PriceWhatIfResponse.time:type_name -> google.protobuf.Duration
-	36,  // 82: tackfree.costing.v1.PriceWhatIfResponse.profit_per_labour_hour:type_name -> google.type.Money
-	36,  // 83: tackfree.costing.v1.PriceWhatIfResponse.break_even_price:type_name -> google.type.Money
-	36,  // 84: tackfree.costing.v1.PriceWhatIfResponse.target_price:type_name -> google.type.Money
-	36,  // 85: tackfree.costing.v1.PriceWhatIfResponse.labour_to_come:type_name -> google.type.Money
-	36,  // 86: tackfree.costing.v1.PriceWhatIfResponse.burden_to_come:type_name -> google.type.Money
-	36,  // 87: tackfree.costing.v1.PriceWhatIfResponse.overhead_to_come:type_name -> google.type.Money
-	36,  // 88: tackfree.costing.v1.PriceWhatIfResponse.material_to_come:type_name -> google.type.Money
-	41,  // 89: tackfree.costing.v1.WatchShopResponse.total:type_name -> tackfree.costing.v1.CostSums
-	42,  // 90: tackfree.costing.v1.WatchShopResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
-	34,  // 91: tackfree.costing.v1.WatchShopResponse.today:type_name -> tackfree.costing.v1.WatchShopResponse.Day
-	38,  // 92: tackfree.costing.v1.JournalEntry.date:type_name -> google.type.Date
-	37,  // 93: tackfree.costing.v1.JournalEntry.occur_time:type_name -> google.protobuf.Timestamp
-	37,  // 94: tackfree.costing.v1.JournalEntry.record_time:type_name -> google.protobuf.Timestamp
-	35,  // 95: tackfree.costing.v1.JournalEntry.lines:type_name -> tackfree.costing.v1.JournalEntry.Line
-	38,  // 96: tackfree.costing.v1.JournalEntry.counts_on_date:type_name -> google.type.Date
-	38,  // 97: tackfree.costing.v1.ListJournalRequest.from_date:type_name -> google.type.Date
-	38,  // 98: tackfree.costing.v1.ListJournalRequest.to_date:type_name -> google.type.Date
-	37,  // 99: tackfree.costing.v1.ListJournalRequest.recorded_since:type_name -> google.protobuf.Timestamp
-	38,  // 100: tackfree.costing.v1.ListJournalRequest.counted_month:type_name -> google.type.Date
-	30,  // 101: tackfree.costing.v1.ListJournalResponse.entries:type_name -> tackfree.costing.v1.JournalEntry
-	36,  // 102: tackfree.costing.v1.GetCashTiedUpResponse.Account.amount:type_name -> google.type.Money
-	38,  // 103: tackfree.costing.v1.WatchShopResponse.Day.date:type_name -> google.type.Date
-	36,  // 104: tackfree.costing.v1.WatchShopResponse.Day.revenue:type_name -> google.type.Money
-	36,  // 105: tackfree.costing.v1.WatchShopResponse.Day.labour:type_name -> google.type.Money
-	36,  // 106: tackfree.costing.v1.WatchShopResponse.Day.material:type_name -> google.type.Money
-	36,  // 107: tackfree.costing.v1.JournalEntry.Line.debit:type_name -> google.type.Money
-	36,  // 108: tackfree.costing.v1.JournalEntry.Line.credit:type_name -> google.type.Money
-	5,   // 109: tackfree.costing.v1.AnswerService.ListCostLines:input_type -> tackfree.costing.v1.ListCostLinesRequest
-	8,   // 110: tackfree.costing.v1.AnswerService.SetStandardRate:input_type -> tackfree.costing.v1.SetStandardRateRequest
-	10,  // 111: tackfree.costing.v1.AnswerService.ListStandardRates:input_type -> tackfree.costing.v1.ListStandardRatesRequest
-	13,  // 112: tackfree.costing.v1.AnswerService.ListPlanActuals:input_type -> tackfree.costing.v1.ListPlanActualsRequest
-	16,  // 113: tackfree.costing.v1.AnswerService.ListEarnings:input_type -> tackfree.costing.v1.ListEarningsRequest
-	19,  // 114: tackfree.costing.v1.AnswerService.ListWorkInProcess:input_type -> tackfree.costing.v1.ListWorkInProcessRequest
-	21,  // 115: tackfree.costing.v1.AnswerService.GetCashTiedUp:input_type -> tackfree.costing.v1.GetCashTiedUpRequest
-	24,  // 116: tackfree.costing.v1.AnswerService.ListRework:input_type -> tackfree.costing.v1.ListReworkRequest
-	26,  // 117: tackfree.costing.v1.AnswerService.PriceWhatIf:input_type -> tackfree.costing.v1.PriceWhatIfRequest
-	28,  // 118: tackfree.costing.v1.AnswerService.WatchShop:input_type -> tackfree.costing.v1.WatchShopRequest
-	31,  // 119: tackfree.costing.v1.AnswerService.ListJournal:input_type -> tackfree.costing.v1.ListJournalRequest
-	6,   // 120: tackfree.costing.v1.AnswerService.ListCostLines:output_type -> tackfree.costing.v1.ListCostLinesResponse
-	9,   // 121: tackfree.costing.v1.AnswerService.SetStandardRate:output_type -> tackfree.costing.v1.SetStandardRateResponse
-	11,  // 122: tackfree.costing.v1.AnswerService.ListStandardRates:output_type -> tackfree.costing.v1.ListStandardRatesResponse
-	14,  // 123: tackfree.costing.v1.AnswerService.ListPlanActuals:output_type -> tackfree.costing.v1.ListPlanActualsResponse
-	17,  // 124: tackfree.costing.v1.AnswerService.ListEarnings:output_type -> tackfree.costing.v1.ListEarningsResponse
-	20,  // 125: tackfree.costing.v1.AnswerService.ListWorkInProcess:output_type -> tackfree.costing.v1.ListWorkInProcessResponse
-	22,  // 126: tackfree.costing.v1.AnswerService.GetCashTiedUp:output_type -> tackfree.costing.v1.GetCashTiedUpResponse
-	25,  // 127: tackfree.costing.v1.AnswerService.ListRework:output_type -> tackfree.costing.v1.ListReworkResponse
-	27,  // 128: tackfree.costing.v1.AnswerService.PriceWhatIf:output_type -> tackfree.costing.v1.PriceWhatIfResponse
-	29,  // 129: tackfree.costing.v1.AnswerService.WatchShop:output_type -> tackfree.costing.v1.WatchShopResponse
-	32,  // 130: tackfree.costing.v1.AnswerService.ListJournal:output_type -> tackfree.costing.v1.ListJournalResponse
-	120, // [120:131] is the sub-list for method output_type
-	109, // [109:120] is the sub-list for method input_type
-	109, // [109:109] is the sub-list for extension type_name
-	109, // [109:109] is the sub-list for extension extendee
-	0,   // [0:109] is the sub-list for field type_name
+	42,  // 39: tackfree.costing.v1.ListEarningsRequest.from_date:type_name -> google.type.Date
+	42,  // 40: tackfree.costing.v1.ListEarningsRequest.to_date:type_name -> google.type.Date
+	16,  // 41: tackfree.costing.v1.ListEarningsResponse.lines:type_name -> tackfree.costing.v1.Earning
+	16,  // 42: tackfree.costing.v1.ListEarningsResponse.total:type_name -> tackfree.costing.v1.Earning
+	40,  // 43: tackfree.costing.v1.ListEarningsResponse.left_by_returns:type_name -> google.type.Money
+	42,  // 44: tackfree.costing.v1.CompareSourcesRequest.from_date:type_name -> google.type.Date
+	42,  // 45: tackfree.costing.v1.CompareSourcesRequest.to_date:type_name -> google.type.Date
+	40,  // 46: tackfree.costing.v1.SourceCompared.paid:type_name -> google.type.Money
+	40,  // 47: tackfree.costing.v1.SourceCompared.profit:type_name -> google.type.Money
+	43,  // 48: tackfree.costing.v1.SourceCompared.time:type_name -> google.protobuf.Duration
+	40,  // 49: tackfree.costing.v1.SourceCompared.lost:type_name -> google.type.Money
+	40,  // 50: tackfree.costing.v1.SourceCompared.profit_per_labour_hour:type_name -> google.type.Money
+	40,  // 51: tackfree.costing.v1.SourceCompared.per_hour_low:type_name -> google.type.Money
+	40,  // 52: tackfree.costing.v1.SourceCompared.per_hour_high:type_name -> google.type.Money
+	40,  // 53: tackfree.costing.v1.SourceCompared.per_hour_pooled:type_name -> google.type.Money
+	20,  // 54: tackfree.costing.v1.CompareSourcesResponse.sources:type_name -> tackfree.costing.v1.SourceCompared
+	20,  // 55: tackfree.costing.v1.CompareSourcesResponse.total:type_name -> tackfree.costing.v1.SourceCompared
+	45,  // 56: tackfree.costing.v1.PieceInHand.sums:type_name -> tackfree.costing.v1.CostSums
+	41,  // 57: tackfree.costing.v1.PieceInHand.taken_in_time:type_name -> google.protobuf.Timestamp
+	41,  // 58: tackfree.costing.v1.PieceInHand.last_work_time:type_name -> google.protobuf.Timestamp
+	41,  // 59: tackfree.costing.v1.PieceInHand.finish_time:type_name -> google.protobuf.Timestamp
+	2,   // 60: tackfree.costing.v1.ListWorkInProcessRequest.show:type_name -> tackfree.costing.v1.ListWorkInProcessRequest.Show
+	22,  // 61: tackfree.costing.v1.ListWorkInProcessResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
+	45,  // 62: tackfree.costing.v1.ListWorkInProcessResponse.total:type_name -> tackfree.costing.v1.CostSums
+	46,  // 63: tackfree.costing.v1.ListWorkInProcessResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	37,  // 64: tackfree.costing.v1.GetCashTiedUpResponse.tied:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
+	37,  // 65: tackfree.costing.v1.GetCashTiedUpResponse.owed:type_name -> tackfree.costing.v1.GetCashTiedUpResponse.Account
+	40,  // 66: tackfree.costing.v1.GetCashTiedUpResponse.total:type_name -> google.type.Money
+	22,  // 67: tackfree.costing.v1.GetCashTiedUpResponse.pieces:type_name -> tackfree.costing.v1.PieceInHand
+	40,  // 68: tackfree.costing.v1.Rework.labour:type_name -> google.type.Money
+	40,  // 69: tackfree.costing.v1.Rework.premium:type_name -> google.type.Money
+	40,  // 70: tackfree.costing.v1.Rework.burden:type_name -> google.type.Money
+	40,  // 71: tackfree.costing.v1.Rework.overhead:type_name -> google.type.Money
+	40,  // 72: tackfree.costing.v1.Rework.material:type_name -> google.type.Money
+	40,  // 73: tackfree.costing.v1.Rework.outside:type_name -> google.type.Money
+	40,  // 74: tackfree.costing.v1.Rework.cost:type_name -> google.type.Money
+	43,  // 75: tackfree.costing.v1.Rework.time:type_name -> google.protobuf.Duration
+	3,   // 76: tackfree.costing.v1.ListReworkRequest.by:type_name -> tackfree.costing.v1.ListReworkRequest.By
+	42,  // 77: tackfree.costing.v1.ListReworkRequest.from_date:type_name -> google.type.Date
+	42,  // 78: tackfree.costing.v1.ListReworkRequest.to_date:type_name -> google.type.Date
+	4,   // 79: tackfree.costing.v1.ListReworkRequest.of:type_name -> tackfree.costing.v1.ListReworkRequest.Of
+	27,  // 80: tackfree.costing.v1.ListReworkResponse.lines:type_name -> tackfree.costing.v1.Rework
+	27,  // 81: tackfree.costing.v1.ListReworkResponse.total:type_name -> tackfree.costing.v1.Rework
+	40,  // 82: tackfree.costing.v1.PriceWhatIfRequest.price:type_name -> google.type.Money
+	40,  // 83: tackfree.costing.v1.PriceWhatIfRequest.fee:type_name -> google.type.Money
+	43,  // 84: tackfree.costing.v1.PriceWhatIfRequest.time_to_come:type_name -> google.protobuf.Duration
+	40,  // 85: tackfree.costing.v1.PriceWhatIfRequest.material_to_come:type_name -> google.type.Money
+	40,  // 86: tackfree.costing.v1.PriceWhatIfRequest.target_per_hour:type_name -> google.type.Money
+	40,  // 87: tackfree.costing.v1.PriceWhatIfResponse.price:type_name -> google.type.Money
+	40,  // 88: tackfree.costing.v1.PriceWhatIfResponse.fee:type_name -> google.type.Money
+	40,  // 89: tackfree.costing.v1.PriceWhatIfResponse.cost_so_far:type_name -> google.type.Money
+	40,  // 90: tackfree.costing.v1.PriceWhatIfResponse.cost:type_name -> google.type.Money
+	40,  // 91: tackfree.costing.v1.PriceWhatIfResponse.left_by_sales:type_name -> google.type.Money
+	40,  // 92: tackfree.costing.v1.PriceWhatIfResponse.standard_rate:type_name -> google.type.Money
+	40,  // 93: tackfree.costing.v1.PriceWhatIfResponse.profit:type_name -> google.type.Money
+	43,  // 94: tackfree.costing.v1.PriceWhatIfResponse.time:type_name -> google.protobuf.Duration
+	40,  // 95: tackfree.costing.v1.PriceWhatIfResponse.profit_per_labour_hour:type_name -> google.type.Money
+	40,  // 96: tackfree.costing.v1.PriceWhatIfResponse.break_even_price:type_name -> google.type.Money
+	40,  // 97: tackfree.costing.v1.PriceWhatIfResponse.target_price:type_name -> google.type.Money
+	40,  // 98: tackfree.costing.v1.PriceWhatIfResponse.labour_to_come:type_name -> google.type.Money
+	40,  // 99: tackfree.costing.v1.PriceWhatIfResponse.burden_to_come:type_name -> google.type.Money
+	40,  // 100: tackfree.costing.v1.PriceWhatIfResponse.overhead_to_come:type_name -> google.type.Money
+	40,  // 101: tackfree.costing.v1.PriceWhatIfResponse.material_to_come:type_name -> google.type.Money
+	45,  // 102: tackfree.costing.v1.WatchShopResponse.total:type_name -> tackfree.costing.v1.CostSums
+	46,  // 103: tackfree.costing.v1.WatchShopResponse.accounts:type_name -> tackfree.costing.v1.AccountBalance
+	38,  // 104: tackfree.costing.v1.WatchShopResponse.today:type_name -> tackfree.costing.v1.WatchShopResponse.Day
+	42,  // 105: tackfree.costing.v1.JournalEntry.date:type_name -> google.type.Date
+	41,  // 106: tackfree.costing.v1.JournalEntry.occur_time:type_name -> google.protobuf.Timestamp
+	41,  // 107: tackfree.costing.v1.JournalEntry.record_time:type_name -> google.protobuf.Timestamp
+	39,  // 108: tackfree.costing.v1.JournalEntry.lines:type_name -> tackfree.costing.v1.JournalEntry.Line
+	42,  // 109: tackfree.costing.v1.JournalEntry.counts_on_date:type_name -> google.type.Date
+	42,  // 110: tackfree.costing.v1.ListJournalRequest.from_date:type_name -> google.type.Date
+	42,  // 111: tackfree.costing.v1.ListJournalRequest.to_date:type_name -> google.type.Date
+	41,  // 112: tackfree.costing.v1.ListJournalRequest.recorded_since:type_name -> google.protobuf.Timestamp
+	42,  // 113: tackfree.costing.v1.ListJournalRequest.counted_month:type_name -> google.type.Date
+	34,  // 114: tackfree.costing.v1.ListJournalResponse.entries:type_name -> tackfree.costing.v1.JournalEntry
+	40,  // 115: tackfree.costing.v1.GetCashTiedUpResponse.Account.amount:type_name -> google.type.Money
+	42,  // 116: tackfree.costing.v1.WatchShopResponse.Day.date:type_name -> google.type.Date
+	40,  // 117: tackfree.costing.v1.WatchShopResponse.Day.revenue:type_name -> google.type.Money
+	40,  // 118: tackfree.costing.v1.WatchShopResponse.Day.labour:type_name -> google.type.Money
+	40,  // 119: tackfree.costing.v1.WatchShopResponse.Day.material:type_name -> google.type.Money
+	40,  // 120: tackfree.costing.v1.JournalEntry.Line.debit:type_name -> google.type.Money
+	40,  // 121: tackfree.costing.v1.JournalEntry.Line.credit:type_name -> google.type.Money
+	6,   // 122: tackfree.costing.v1.AnswerService.ListCostLines:input_type -> tackfree.costing.v1.ListCostLinesRequest
+	9,   // 123: tackfree.costing.v1.AnswerService.SetStandardRate:input_type -> tackfree.costing.v1.SetStandardRateRequest
+	11,  // 124: tackfree.costing.v1.AnswerService.ListStandardRates:input_type -> tackfree.costing.v1.ListStandardRatesRequest
+	14,  // 125: tackfree.costing.v1.AnswerService.ListPlanActuals:input_type -> tackfree.costing.v1.ListPlanActualsRequest
+	17,  // 126: tackfree.costing.v1.AnswerService.ListEarnings:input_type -> tackfree.costing.v1.ListEarningsRequest
+	19,  // 127: tackfree.costing.v1.AnswerService.CompareSources:input_type -> tackfree.costing.v1.CompareSourcesRequest
+	23,  // 128: tackfree.costing.v1.AnswerService.ListWorkInProcess:input_type -> tackfree.costing.v1.ListWorkInProcessRequest
+	25,  // 129: tackfree.costing.v1.AnswerService.GetCashTiedUp:input_type -> tackfree.costing.v1.GetCashTiedUpRequest
+	28,  // 130: tackfree.costing.v1.AnswerService.ListRework:input_type -> tackfree.costing.v1.ListReworkRequest
+	30,  // 131: tackfree.costing.v1.AnswerService.PriceWhatIf:input_type -> tackfree.costing.v1.PriceWhatIfRequest
+	32,  // 132: tackfree.costing.v1.AnswerService.WatchShop:input_type -> tackfree.costing.v1.WatchShopRequest
+	35,  // 133: tackfree.costing.v1.AnswerService.ListJournal:input_type -> tackfree.costing.v1.ListJournalRequest
+	7,   // 134: tackfree.costing.v1.AnswerService.ListCostLines:output_type -> tackfree.costing.v1.ListCostLinesResponse
+	10,  // 135: tackfree.costing.v1.AnswerService.SetStandardRate:output_type -> tackfree.costing.v1.SetStandardRateResponse
+	12,  // 136: tackfree.costing.v1.AnswerService.ListStandardRates:output_type -> tackfree.costing.v1.ListStandardRatesResponse
+	15,  // 137: tackfree.costing.v1.AnswerService.ListPlanActuals:output_type -> tackfree.costing.v1.ListPlanActualsResponse
+	18,  // 138: tackfree.costing.v1.AnswerService.ListEarnings:output_type -> tackfree.costing.v1.ListEarningsResponse
+	21,  // 139: tackfree.costing.v1.AnswerService.CompareSources:output_type -> tackfree.costing.v1.CompareSourcesResponse
+	24,  // 140: tackfree.costing.v1.AnswerService.ListWorkInProcess:output_type -> tackfree.costing.v1.ListWorkInProcessResponse
+	26,  // 141: tackfree.costing.v1.AnswerService.GetCashTiedUp:output_type -> tackfree.costing.v1.GetCashTiedUpResponse
+	29,  // 142: tackfree.costing.v1.AnswerService.ListRework:output_type -> tackfree.costing.v1.ListReworkResponse
+	31,  // 143: tackfree.costing.v1.AnswerService.PriceWhatIf:output_type -> tackfree.costing.v1.PriceWhatIfResponse
+	33,  // 144: tackfree.costing.v1.AnswerService.WatchShop:output_type -> tackfree.costing.v1.WatchShopResponse
+	36,  // 145: tackfree.costing.v1.AnswerService.ListJournal:output_type -> tackfree.costing.v1.ListJournalResponse
+	134, // [134:146] is the sub-list for method output_type
+	122, // [122:134] is the sub-list for method input_type
+	122, // [122:122] is the sub-list for extension type_name
+	122, // [122:122] is the sub-list for extension extendee
+	0,   // [0:122] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_costing_v1_answers_proto_init() }
@@ -3801,13 +4214,14 @@ func file_tackfree_costing_v1_answers_proto_init() {
 	}
 	file_tackfree_costing_v1_costing_proto_init()
 	file_tackfree_costing_v1_overhead_proto_init()
+	file_tackfree_costing_v1_answers_proto_msgTypes[15].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_costing_v1_answers_proto_rawDesc), len(file_tackfree_costing_v1_answers_proto_rawDesc)),
-			NumEnums:      4,
-			NumMessages:   32,
+			NumEnums:      5,
+			NumMessages:   35,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -202,6 +202,41 @@ func local_request_AnswerService_ListEarnings_0(ctx context.Context, marshaler r
 	return msg, metadata, err
 }
 
+var filter_AnswerService_CompareSources_0 = &utilities.DoubleArray{Encoding: map[string]int{}, Base: []int(nil), Check: []int(nil)}
+
+func request_AnswerService_CompareSources_0(ctx context.Context, marshaler runtime.Marshaler, client AnswerServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq CompareSourcesRequest
+		metadata runtime.ServerMetadata
+	)
+	if err := req.ParseForm(); err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	if err := runtime.PopulateQueryParameters(&protoReq, req.Form, filter_AnswerService_CompareSources_0); err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	if req.Body != nil {
+		_, _ = io.Copy(io.Discard, req.Body)
+	}
+	msg, err := client.CompareSources(ctx, &protoReq, grpc.Header(&metadata.HeaderMD), grpc.Trailer(&metadata.TrailerMD))
+	return msg, metadata, err
+}
+
+func local_request_AnswerService_CompareSources_0(ctx context.Context, marshaler runtime.Marshaler, server AnswerServiceServer, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq CompareSourcesRequest
+		metadata runtime.ServerMetadata
+	)
+	if err := req.ParseForm(); err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	if err := runtime.PopulateQueryParameters(&protoReq, req.Form, filter_AnswerService_CompareSources_0); err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	msg, err := server.CompareSources(ctx, &protoReq)
+	return msg, metadata, err
+}
+
 var filter_AnswerService_ListWorkInProcess_0 = &utilities.DoubleArray{Encoding: map[string]int{}, Base: []int(nil), Check: []int(nil)}
 
 func request_AnswerService_ListWorkInProcess_0(ctx context.Context, marshaler runtime.Marshaler, client AnswerServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
@@ -521,6 +556,26 @@ func RegisterAnswerServiceHandlerServer(ctx context.Context, mux *runtime.ServeM
 		}
 		forward_AnswerService_ListEarnings_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
 	})
+	mux.Handle(http.MethodGet, pattern_AnswerService_CompareSources_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		var stream runtime.ServerTransportStream
+		ctx = grpc.NewContextWithServerTransportStream(ctx, &stream)
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateIncomingContext(ctx, mux, req, "/tackfree.costing.v1.AnswerService/CompareSources", runtime.WithHTTPPathPattern("/v1/sources"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := local_request_AnswerService_CompareSources_0(annotatedContext, inboundMarshaler, server, req, pathParams)
+		md.HeaderMD, md.TrailerMD = metadata.Join(md.HeaderMD, stream.Header()), metadata.Join(md.TrailerMD, stream.Trailer())
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_AnswerService_CompareSources_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
 	mux.Handle(http.MethodGet, pattern_AnswerService_ListWorkInProcess_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
 		ctx, cancel := context.WithCancel(req.Context())
 		defer cancel()
@@ -753,6 +808,23 @@ func RegisterAnswerServiceHandlerClient(ctx context.Context, mux *runtime.ServeM
 		}
 		forward_AnswerService_ListEarnings_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
 	})
+	mux.Handle(http.MethodGet, pattern_AnswerService_CompareSources_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateContext(ctx, mux, req, "/tackfree.costing.v1.AnswerService/CompareSources", runtime.WithHTTPPathPattern("/v1/sources"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := request_AnswerService_CompareSources_0(annotatedContext, inboundMarshaler, client, req, pathParams)
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_AnswerService_CompareSources_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
 	mux.Handle(http.MethodGet, pattern_AnswerService_ListWorkInProcess_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
 		ctx, cancel := context.WithCancel(req.Context())
 		defer cancel()
@@ -864,6 +936,7 @@ var (
 	pattern_AnswerService_ListStandardRates_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "standardRates"}, ""))
 	pattern_AnswerService_ListPlanActuals_0   = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "planActuals"}, ""))
 	pattern_AnswerService_ListEarnings_0      = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "earnings"}, ""))
+	pattern_AnswerService_CompareSources_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "sources"}, ""))
 	pattern_AnswerService_ListWorkInProcess_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "workInProcess"}, ""))
 	pattern_AnswerService_GetCashTiedUp_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "cashTiedUp"}, ""))
 	pattern_AnswerService_ListRework_0        = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "rework"}, ""))
@@ -878,6 +951,7 @@ var (
 	forward_AnswerService_ListStandardRates_0 = runtime.ForwardResponseMessage
 	forward_AnswerService_ListPlanActuals_0   = runtime.ForwardResponseMessage
 	forward_AnswerService_ListEarnings_0      = runtime.ForwardResponseMessage
+	forward_AnswerService_CompareSources_0    = runtime.ForwardResponseMessage
 	forward_AnswerService_ListWorkInProcess_0 = runtime.ForwardResponseMessage
 	forward_AnswerService_GetCashTiedUp_0     = runtime.ForwardResponseMessage
 	forward_AnswerService_ListRework_0        = runtime.ForwardResponseMessage

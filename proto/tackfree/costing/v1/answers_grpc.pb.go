@@ -24,6 +24,7 @@ const (
 	AnswerService_ListStandardRates_FullMethodName = "/tackfree.costing.v1.AnswerService/ListStandardRates"
 	AnswerService_ListPlanActuals_FullMethodName   = "/tackfree.costing.v1.AnswerService/ListPlanActuals"
 	AnswerService_ListEarnings_FullMethodName      = "/tackfree.costing.v1.AnswerService/ListEarnings"
+	AnswerService_CompareSources_FullMethodName    = "/tackfree.costing.v1.AnswerService/CompareSources"
 	AnswerService_ListWorkInProcess_FullMethodName = "/tackfree.costing.v1.AnswerService/ListWorkInProcess"
 	AnswerService_GetCashTiedUp_FullMethodName     = "/tackfree.costing.v1.AnswerService/GetCashTiedUp"
 	AnswerService_ListRework_FullMethodName        = "/tackfree.costing.v1.AnswerService/ListRework"
@@ -55,6 +56,9 @@ type AnswerServiceClient interface {
 	ListPlanActuals(ctx context.Context, in *ListPlanActualsRequest, opts ...grpc.CallOption) (*ListPlanActualsResponse, error)
 	// What sold pieces earned, in all and for each hands-on hour; keyset pages. Refused: DATE_ABSURD, PERIOD_BACKWARDS.
 	ListEarnings(ctx context.Context, in *ListEarningsRequest, opts ...grpc.CallOption) (*ListEarningsResponse, error)
+	// What came of the pieces that were bought from each source, so that two can be compared; all sources at once.
+	// Refused: DATE_ABSURD, PERIOD_BACKWARDS.
+	CompareSources(ctx context.Context, in *CompareSourcesRequest, opts ...grpc.CallOption) (*CompareSourcesResponse, error)
 	// What is unfinished or unsold, the oldest first; keyset pages.
 	ListWorkInProcess(ctx context.Context, in *ListWorkInProcessRequest, opts ...grpc.CallOption) (*ListWorkInProcessResponse, error)
 	// What of the shop's money is in materials and pieces, and beside it what was booked as owed.
@@ -128,6 +132,16 @@ func (c *answerServiceClient) ListEarnings(ctx context.Context, in *ListEarnings
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListEarningsResponse)
 	err := c.cc.Invoke(ctx, AnswerService_ListEarnings_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *answerServiceClient) CompareSources(ctx context.Context, in *CompareSourcesRequest, opts ...grpc.CallOption) (*CompareSourcesResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(CompareSourcesResponse)
+	err := c.cc.Invoke(ctx, AnswerService_CompareSources_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -226,6 +240,9 @@ type AnswerServiceServer interface {
 	ListPlanActuals(context.Context, *ListPlanActualsRequest) (*ListPlanActualsResponse, error)
 	// What sold pieces earned, in all and for each hands-on hour; keyset pages. Refused: DATE_ABSURD, PERIOD_BACKWARDS.
 	ListEarnings(context.Context, *ListEarningsRequest) (*ListEarningsResponse, error)
+	// What came of the pieces that were bought from each source, so that two can be compared; all sources at once.
+	// Refused: DATE_ABSURD, PERIOD_BACKWARDS.
+	CompareSources(context.Context, *CompareSourcesRequest) (*CompareSourcesResponse, error)
 	// What is unfinished or unsold, the oldest first; keyset pages.
 	ListWorkInProcess(context.Context, *ListWorkInProcessRequest) (*ListWorkInProcessResponse, error)
 	// What of the shop's money is in materials and pieces, and beside it what was booked as owed.
@@ -269,6 +286,9 @@ func (UnimplementedAnswerServiceServer) ListPlanActuals(context.Context, *ListPl
 }
 func (UnimplementedAnswerServiceServer) ListEarnings(context.Context, *ListEarningsRequest) (*ListEarningsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListEarnings not implemented")
+}
+func (UnimplementedAnswerServiceServer) CompareSources(context.Context, *CompareSourcesRequest) (*CompareSourcesResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method CompareSources not implemented")
 }
 func (UnimplementedAnswerServiceServer) ListWorkInProcess(context.Context, *ListWorkInProcessRequest) (*ListWorkInProcessResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListWorkInProcess not implemented")
@@ -395,6 +415,24 @@ func _AnswerService_ListEarnings_Handler(srv interface{}, ctx context.Context, d
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(AnswerServiceServer).ListEarnings(ctx, req.(*ListEarningsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _AnswerService_CompareSources_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CompareSourcesRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(AnswerServiceServer).CompareSources(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: AnswerService_CompareSources_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(AnswerServiceServer).CompareSources(ctx, req.(*CompareSourcesRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -526,6 +564,10 @@ var AnswerService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListEarnings",
 			Handler:    _AnswerService_ListEarnings_Handler,
+		},
+		{
+			MethodName: "CompareSources",
+			Handler:    _AnswerService_CompareSources_Handler,
 		},
 		{
 			MethodName: "ListWorkInProcess",

@@ -78,6 +78,9 @@ type Envelope struct {
 	//	*Envelope_ChangeOrderNoted
 	//	*Envelope_CommissionCancelled
 	//	*Envelope_CommissionPieceBrought
+	//	*Envelope_CommissionFinished
+	//	*Envelope_LetterheadSet
+	//	*Envelope_PartAssessed
 	//	*Envelope_PersonAdded
 	//	*Envelope_RouteSaved
 	//	*Envelope_StagesPlanned
@@ -119,6 +122,10 @@ type Envelope struct {
 	//	*Envelope_StageRefused
 	//	*Envelope_SwapOffered
 	//	*Envelope_SwapEnded
+	//	*Envelope_ComebackOpened
+	//	*Envelope_ComebackPlanned
+	//	*Envelope_ComebackJudged
+	//	*Envelope_ComebackClosed
 	//	*Envelope_ProductAdded
 	//	*Envelope_StockReceived
 	//	*Envelope_MaterialIssued
@@ -157,6 +164,17 @@ type Envelope struct {
 	//	*Envelope_MarkdownStepSkipped
 	//	*Envelope_ChannelSet
 	//	*Envelope_ChannelRetired
+	//	*Envelope_TaxPlaceSet
+	//	*Envelope_TaxPlaceRetired
+	//	*Envelope_PaymentReceived
+	//	*Envelope_PaymentVoided
+	//	*Envelope_CashStepSet
+	//	*Envelope_DepositTaken
+	//	*Envelope_DepositSettled
+	//	*Envelope_PieceHeld
+	//	*Envelope_HoldEnded
+	//	*Envelope_OfferMade
+	//	*Envelope_OfferEnded
 	//	*Envelope_ProductDescribed
 	//	*Envelope_SupplierSaved
 	//	*Envelope_OfferSet
@@ -473,6 +491,33 @@ func (x *Envelope) GetCommissionPieceBrought() *CommissionPieceBrought {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_CommissionPieceBrought); ok {
 			return x.CommissionPieceBrought
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetCommissionFinished() *CommissionFinished {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_CommissionFinished); ok {
+			return x.CommissionFinished
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetLetterheadSet() *LetterheadSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_LetterheadSet); ok {
+			return x.LetterheadSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPartAssessed() *PartAssessed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PartAssessed); ok {
+			return x.PartAssessed
 		}
 	}
 	return nil
@@ -847,6 +892,42 @@ func (x *Envelope) GetSwapEnded() *SwapEnded {
 	return nil
 }
 
+func (x *Envelope) GetComebackOpened() *ComebackOpened {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ComebackOpened); ok {
+			return x.ComebackOpened
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetComebackPlanned() *ComebackPlanned {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ComebackPlanned); ok {
+			return x.ComebackPlanned
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetComebackJudged() *ComebackJudged {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ComebackJudged); ok {
+			return x.ComebackJudged
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetComebackClosed() *ComebackClosed {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_ComebackClosed); ok {
+			return x.ComebackClosed
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductAdded() *ProductAdded {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductAdded); ok {
@@ -1189,6 +1270,105 @@ func (x *Envelope) GetChannelRetired() *ChannelRetired {
 	return nil
 }
 
+func (x *Envelope) GetTaxPlaceSet() *TaxPlaceSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_TaxPlaceSet); ok {
+			return x.TaxPlaceSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetTaxPlaceRetired() *TaxPlaceRetired {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_TaxPlaceRetired); ok {
+			return x.TaxPlaceRetired
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPaymentReceived() *PaymentReceived {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PaymentReceived); ok {
+			return x.PaymentReceived
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPaymentVoided() *PaymentVoided {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PaymentVoided); ok {
+			return x.PaymentVoided
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetCashStepSet() *CashStepSet {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_CashStepSet); ok {
+			return x.CashStepSet
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetDepositTaken() *DepositTaken {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_DepositTaken); ok {
+			return x.DepositTaken
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetDepositSettled() *DepositSettled {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_DepositSettled); ok {
+			return x.DepositSettled
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetPieceHeld() *PieceHeld {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_PieceHeld); ok {
+			return x.PieceHeld
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetHoldEnded() *HoldEnded {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_HoldEnded); ok {
+			return x.HoldEnded
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOfferMade() *OfferMade {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OfferMade); ok {
+			return x.OfferMade
+		}
+	}
+	return nil
+}
+
+func (x *Envelope) GetOfferEnded() *OfferEnded {
+	if x != nil {
+		if x, ok := x.Payload.(*Envelope_OfferEnded); ok {
+			return x.OfferEnded
+		}
+	}
+	return nil
+}
+
 func (x *Envelope) GetProductDescribed() *ProductDescribed {
 	if x != nil {
 		if x, ok := x.Payload.(*Envelope_ProductDescribed); ok {
@@ -1343,6 +1523,18 @@ type Envelope_CommissionCancelled struct {
 
 type Envelope_CommissionPieceBrought struct {
 	CommissionPieceBrought *CommissionPieceBrought `protobuf:"bytes,39,opt,name=commission_piece_brought,json=commissionPieceBrought,proto3,oneof"`
+}
+
+type Envelope_CommissionFinished struct {
+	CommissionFinished *CommissionFinished `protobuf:"bytes,146,opt,name=commission_finished,json=commissionFinished,proto3,oneof"`
+}
+
+type Envelope_LetterheadSet struct {
+	LetterheadSet *LetterheadSet `protobuf:"bytes,147,opt,name=letterhead_set,json=letterheadSet,proto3,oneof"`
+}
+
+type Envelope_PartAssessed struct {
+	PartAssessed *PartAssessed `protobuf:"bytes,150,opt,name=part_assessed,json=partAssessed,proto3,oneof"`
 }
 
 type Envelope_PersonAdded struct {
@@ -1509,6 +1701,22 @@ type Envelope_SwapEnded struct {
 	SwapEnded *SwapEnded `protobuf:"bytes,125,opt,name=swap_ended,json=swapEnded,proto3,oneof"`
 }
 
+type Envelope_ComebackOpened struct {
+	ComebackOpened *ComebackOpened `protobuf:"bytes,126,opt,name=comeback_opened,json=comebackOpened,proto3,oneof"`
+}
+
+type Envelope_ComebackPlanned struct {
+	ComebackPlanned *ComebackPlanned `protobuf:"bytes,127,opt,name=comeback_planned,json=comebackPlanned,proto3,oneof"`
+}
+
+type Envelope_ComebackJudged struct {
+	ComebackJudged *ComebackJudged `protobuf:"bytes,128,opt,name=comeback_judged,json=comebackJudged,proto3,oneof"`
+}
+
+type Envelope_ComebackClosed struct {
+	ComebackClosed *ComebackClosed `protobuf:"bytes,129,opt,name=comeback_closed,json=comebackClosed,proto3,oneof"`
+}
+
 type Envelope_ProductAdded struct {
 	ProductAdded *ProductAdded `protobuf:"bytes,70,opt,name=product_added,json=productAdded,proto3,oneof"`
 }
@@ -1661,6 +1869,50 @@ type Envelope_ChannelRetired struct {
 	ChannelRetired *ChannelRetired `protobuf:"bytes,131,opt,name=channel_retired,json=channelRetired,proto3,oneof"`
 }
 
+type Envelope_TaxPlaceSet struct {
+	TaxPlaceSet *TaxPlaceSet `protobuf:"bytes,138,opt,name=tax_place_set,json=taxPlaceSet,proto3,oneof"`
+}
+
+type Envelope_TaxPlaceRetired struct {
+	TaxPlaceRetired *TaxPlaceRetired `protobuf:"bytes,139,opt,name=tax_place_retired,json=taxPlaceRetired,proto3,oneof"`
+}
+
+type Envelope_PaymentReceived struct {
+	PaymentReceived *PaymentReceived `protobuf:"bytes,140,opt,name=payment_received,json=paymentReceived,proto3,oneof"`
+}
+
+type Envelope_PaymentVoided struct {
+	PaymentVoided *PaymentVoided `protobuf:"bytes,141,opt,name=payment_voided,json=paymentVoided,proto3,oneof"`
+}
+
+type Envelope_CashStepSet struct {
+	CashStepSet *CashStepSet `protobuf:"bytes,142,opt,name=cash_step_set,json=cashStepSet,proto3,oneof"`
+}
+
+type Envelope_DepositTaken struct {
+	DepositTaken *DepositTaken `protobuf:"bytes,132,opt,name=deposit_taken,json=depositTaken,proto3,oneof"`
+}
+
+type Envelope_DepositSettled struct {
+	DepositSettled *DepositSettled `protobuf:"bytes,133,opt,name=deposit_settled,json=depositSettled,proto3,oneof"`
+}
+
+type Envelope_PieceHeld struct {
+	PieceHeld *PieceHeld `protobuf:"bytes,134,opt,name=piece_held,json=pieceHeld,proto3,oneof"`
+}
+
+type Envelope_HoldEnded struct {
+	HoldEnded *HoldEnded `protobuf:"bytes,135,opt,name=hold_ended,json=holdEnded,proto3,oneof"`
+}
+
+type Envelope_OfferMade struct {
+	OfferMade *OfferMade `protobuf:"bytes,136,opt,name=offer_made,json=offerMade,proto3,oneof"`
+}
+
+type Envelope_OfferEnded struct {
+	OfferEnded *OfferEnded `protobuf:"bytes,137,opt,name=offer_ended,json=offerEnded,proto3,oneof"`
+}
+
 type Envelope_ProductDescribed struct {
 	ProductDescribed *ProductDescribed `protobuf:"bytes,110,opt,name=product_described,json=productDescribed,proto3,oneof"`
 }
@@ -1732,6 +1984,12 @@ func (*Envelope_ChangeOrderNoted) isEnvelope_Payload() {}
 func (*Envelope_CommissionCancelled) isEnvelope_Payload() {}
 
 func (*Envelope_CommissionPieceBrought) isEnvelope_Payload() {}
+
+func (*Envelope_CommissionFinished) isEnvelope_Payload() {}
+
+func (*Envelope_LetterheadSet) isEnvelope_Payload() {}
+
+func (*Envelope_PartAssessed) isEnvelope_Payload() {}
 
 func (*Envelope_PersonAdded) isEnvelope_Payload() {}
 
@@ -1815,6 +2073,14 @@ func (*Envelope_SwapOffered) isEnvelope_Payload() {}
 
 func (*Envelope_SwapEnded) isEnvelope_Payload() {}
 
+func (*Envelope_ComebackOpened) isEnvelope_Payload() {}
+
+func (*Envelope_ComebackPlanned) isEnvelope_Payload() {}
+
+func (*Envelope_ComebackJudged) isEnvelope_Payload() {}
+
+func (*Envelope_ComebackClosed) isEnvelope_Payload() {}
+
 func (*Envelope_ProductAdded) isEnvelope_Payload() {}
 
 func (*Envelope_StockReceived) isEnvelope_Payload() {}
@@ -1891,6 +2157,28 @@ func (*Envelope_ChannelSet) isEnvelope_Payload() {}
 
 func (*Envelope_ChannelRetired) isEnvelope_Payload() {}
 
+func (*Envelope_TaxPlaceSet) isEnvelope_Payload() {}
+
+func (*Envelope_TaxPlaceRetired) isEnvelope_Payload() {}
+
+func (*Envelope_PaymentReceived) isEnvelope_Payload() {}
+
+func (*Envelope_PaymentVoided) isEnvelope_Payload() {}
+
+func (*Envelope_CashStepSet) isEnvelope_Payload() {}
+
+func (*Envelope_DepositTaken) isEnvelope_Payload() {}
+
+func (*Envelope_DepositSettled) isEnvelope_Payload() {}
+
+func (*Envelope_PieceHeld) isEnvelope_Payload() {}
+
+func (*Envelope_HoldEnded) isEnvelope_Payload() {}
+
+func (*Envelope_OfferMade) isEnvelope_Payload() {}
+
+func (*Envelope_OfferEnded) isEnvelope_Payload() {}
+
 func (*Envelope_ProductDescribed) isEnvelope_Payload() {}
 
 func (*Envelope_SupplierSaved) isEnvelope_Payload() {}
@@ -1911,7 +2199,7 @@ var File_tackfree_events_v1_envelope_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\xbfE\n" +
+	"!tackfree/events/v1/envelope.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1ftackfree/events/v1/intake.proto\x1a\"tackfree/events/v1/materials.proto\x1a\x1etackfree/events/v1/sales.proto\x1a!tackfree/events/v1/workflow.proto\"\x98P\n" +
 	"\bEnvelope\x12\x19\n" +
 	"\bevent_id\x18\x01 \x01(\tR\aeventId\x12\x1a\n" +
 	"\bproducer\x18\x02 \x01(\tR\bproducer\x12\x14\n" +
@@ -1952,7 +2240,10 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\x11estimate_answered\x18$ \x01(\v2$.tackfree.events.v1.EstimateAnsweredH\x00R\x10estimateAnswered\x12T\n" +
 	"\x12change_order_noted\x18% \x01(\v2$.tackfree.events.v1.ChangeOrderNotedH\x00R\x10changeOrderNoted\x12\\\n" +
 	"\x14commission_cancelled\x18& \x01(\v2'.tackfree.events.v1.CommissionCancelledH\x00R\x13commissionCancelled\x12f\n" +
-	"\x18commission_piece_brought\x18' \x01(\v2*.tackfree.events.v1.CommissionPieceBroughtH\x00R\x16commissionPieceBrought\x12D\n" +
+	"\x18commission_piece_brought\x18' \x01(\v2*.tackfree.events.v1.CommissionPieceBroughtH\x00R\x16commissionPieceBrought\x12Z\n" +
+	"\x13commission_finished\x18\x92\x01 \x01(\v2&.tackfree.events.v1.CommissionFinishedH\x00R\x12commissionFinished\x12K\n" +
+	"\x0eletterhead_set\x18\x93\x01 \x01(\v2!.tackfree.events.v1.LetterheadSetH\x00R\rletterheadSet\x12H\n" +
+	"\rpart_assessed\x18\x96\x01 \x01(\v2 .tackfree.events.v1.PartAssessedH\x00R\fpartAssessed\x12D\n" +
 	"\fperson_added\x18( \x01(\v2\x1f.tackfree.events.v1.PersonAddedH\x00R\vpersonAdded\x12A\n" +
 	"\vroute_saved\x18) \x01(\v2\x1e.tackfree.events.v1.RouteSavedH\x00R\n" +
 	"routeSaved\x12J\n" +
@@ -2002,7 +2293,11 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\rstage_refused\x18l \x01(\v2 .tackfree.events.v1.StageRefusedH\x00R\fstageRefused\x12D\n" +
 	"\fswap_offered\x18m \x01(\v2\x1f.tackfree.events.v1.SwapOfferedH\x00R\vswapOffered\x12>\n" +
 	"\n" +
-	"swap_ended\x18} \x01(\v2\x1d.tackfree.events.v1.SwapEndedH\x00R\tswapEnded\x12G\n" +
+	"swap_ended\x18} \x01(\v2\x1d.tackfree.events.v1.SwapEndedH\x00R\tswapEnded\x12M\n" +
+	"\x0fcomeback_opened\x18~ \x01(\v2\".tackfree.events.v1.ComebackOpenedH\x00R\x0ecomebackOpened\x12P\n" +
+	"\x10comeback_planned\x18\x7f \x01(\v2#.tackfree.events.v1.ComebackPlannedH\x00R\x0fcomebackPlanned\x12N\n" +
+	"\x0fcomeback_judged\x18\x80\x01 \x01(\v2\".tackfree.events.v1.ComebackJudgedH\x00R\x0ecomebackJudged\x12N\n" +
+	"\x0fcomeback_closed\x18\x81\x01 \x01(\v2\".tackfree.events.v1.ComebackClosedH\x00R\x0ecomebackClosed\x12G\n" +
 	"\rproduct_added\x18F \x01(\v2 .tackfree.events.v1.ProductAddedH\x00R\fproductAdded\x12J\n" +
 	"\x0estock_received\x18G \x01(\v2!.tackfree.events.v1.StockReceivedH\x00R\rstockReceived\x12M\n" +
 	"\x0fmaterial_issued\x18H \x01(\v2\".tackfree.events.v1.MaterialIssuedH\x00R\x0ematerialIssued\x12;\n" +
@@ -2046,7 +2341,22 @@ const file_tackfree_events_v1_envelope_proto_rawDesc = "" +
 	"\x15markdown_step_skipped\x18c \x01(\v2'.tackfree.events.v1.MarkdownStepSkippedH\x00R\x13markdownStepSkipped\x12B\n" +
 	"\vchannel_set\x18\x82\x01 \x01(\v2\x1e.tackfree.events.v1.ChannelSetH\x00R\n" +
 	"channelSet\x12N\n" +
-	"\x0fchannel_retired\x18\x83\x01 \x01(\v2\".tackfree.events.v1.ChannelRetiredH\x00R\x0echannelRetired\x12S\n" +
+	"\x0fchannel_retired\x18\x83\x01 \x01(\v2\".tackfree.events.v1.ChannelRetiredH\x00R\x0echannelRetired\x12F\n" +
+	"\rtax_place_set\x18\x8a\x01 \x01(\v2\x1f.tackfree.events.v1.TaxPlaceSetH\x00R\vtaxPlaceSet\x12R\n" +
+	"\x11tax_place_retired\x18\x8b\x01 \x01(\v2#.tackfree.events.v1.TaxPlaceRetiredH\x00R\x0ftaxPlaceRetired\x12Q\n" +
+	"\x10payment_received\x18\x8c\x01 \x01(\v2#.tackfree.events.v1.PaymentReceivedH\x00R\x0fpaymentReceived\x12K\n" +
+	"\x0epayment_voided\x18\x8d\x01 \x01(\v2!.tackfree.events.v1.PaymentVoidedH\x00R\rpaymentVoided\x12F\n" +
+	"\rcash_step_set\x18\x8e\x01 \x01(\v2\x1f.tackfree.events.v1.CashStepSetH\x00R\vcashStepSet\x12H\n" +
+	"\rdeposit_taken\x18\x84\x01 \x01(\v2 .tackfree.events.v1.DepositTakenH\x00R\fdepositTaken\x12N\n" +
+	"\x0fdeposit_settled\x18\x85\x01 \x01(\v2\".tackfree.events.v1.DepositSettledH\x00R\x0edepositSettled\x12?\n" +
+	"\n" +
+	"piece_held\x18\x86\x01 \x01(\v2\x1d.tackfree.events.v1.PieceHeldH\x00R\tpieceHeld\x12?\n" +
+	"\n" +
+	"hold_ended\x18\x87\x01 \x01(\v2\x1d.tackfree.events.v1.HoldEndedH\x00R\tholdEnded\x12?\n" +
+	"\n" +
+	"offer_made\x18\x88\x01 \x01(\v2\x1d.tackfree.events.v1.OfferMadeH\x00R\tofferMade\x12B\n" +
+	"\voffer_ended\x18\x89\x01 \x01(\v2\x1e.tackfree.events.v1.OfferEndedH\x00R\n" +
+	"offerEnded\x12S\n" +
 	"\x11product_described\x18n \x01(\v2$.tackfree.events.v1.ProductDescribedH\x00R\x10productDescribed\x12J\n" +
 	"\x0esupplier_saved\x18o \x01(\v2!.tackfree.events.v1.SupplierSavedH\x00R\rsupplierSaved\x12;\n" +
 	"\toffer_set\x18p \x01(\v2\x1c.tackfree.events.v1.OfferSetH\x00R\bofferSet\x12G\n" +
@@ -2093,93 +2403,111 @@ var file_tackfree_events_v1_envelope_proto_goTypes = []any{
 	(*ChangeOrderNoted)(nil),        // 19: tackfree.events.v1.ChangeOrderNoted
 	(*CommissionCancelled)(nil),     // 20: tackfree.events.v1.CommissionCancelled
 	(*CommissionPieceBrought)(nil),  // 21: tackfree.events.v1.CommissionPieceBrought
-	(*PersonAdded)(nil),             // 22: tackfree.events.v1.PersonAdded
-	(*RouteSaved)(nil),              // 23: tackfree.events.v1.RouteSaved
-	(*StagesPlanned)(nil),           // 24: tackfree.events.v1.StagesPlanned
-	(*StageAssigned)(nil),           // 25: tackfree.events.v1.StageAssigned
-	(*StageFinished)(nil),           // 26: tackfree.events.v1.StageFinished
-	(*StageSentBack)(nil),           // 27: tackfree.events.v1.StageSentBack
-	(*ClockedOn)(nil),               // 28: tackfree.events.v1.ClockedOn
-	(*ClockedOff)(nil),              // 29: tackfree.events.v1.ClockedOff
-	(*ClockEntryCorrected)(nil),     // 30: tackfree.events.v1.ClockEntryCorrected
-	(*PersonChanged)(nil),           // 31: tackfree.events.v1.PersonChanged
-	(*FinishPlanApproved)(nil),      // 32: tackfree.events.v1.FinishPlanApproved
-	(*FinishPlanAmended)(nil),       // 33: tackfree.events.v1.FinishPlanAmended
-	(*PartTested)(nil),              // 34: tackfree.events.v1.PartTested
-	(*PartDryForecastChanged)(nil),  // 35: tackfree.events.v1.PartDryForecastChanged
-	(*PartReady)(nil),               // 36: tackfree.events.v1.PartReady
-	(*RecoatWindowClosing)(nil),     // 37: tackfree.events.v1.RecoatWindowClosing
-	(*DryingObserved)(nil),          // 38: tackfree.events.v1.DryingObserved
-	(*StageHandedOver)(nil),         // 39: tackfree.events.v1.StageHandedOver
-	(*PiecePromised)(nil),           // 40: tackfree.events.v1.PiecePromised
-	(*StationSaved)(nil),            // 41: tackfree.events.v1.StationSaved
-	(*PieceMoved)(nil),              // 42: tackfree.events.v1.PieceMoved
-	(*ClockForgotten)(nil),          // 43: tackfree.events.v1.ClockForgotten
-	(*ClockEntrySetAside)(nil),      // 44: tackfree.events.v1.ClockEntrySetAside
-	(*ClockReviewSettled)(nil),      // 45: tackfree.events.v1.ClockReviewSettled
-	(*StageInspected)(nil),          // 46: tackfree.events.v1.StageInspected
-	(*SentOut)(nil),                 // 47: tackfree.events.v1.SentOut
-	(*OutsideWorkChased)(nil),       // 48: tackfree.events.v1.OutsideWorkChased
-	(*OutsideWorkReceived)(nil),     // 49: tackfree.events.v1.OutsideWorkReceived
-	(*OutsideBillCorrected)(nil),    // 50: tackfree.events.v1.OutsideBillCorrected
-	(*BatchFormed)(nil),             // 51: tackfree.events.v1.BatchFormed
-	(*BatchEnded)(nil),              // 52: tackfree.events.v1.BatchEnded
-	(*StageLeftBatch)(nil),          // 53: tackfree.events.v1.StageLeftBatch
-	(*WorkStopped)(nil),             // 54: tackfree.events.v1.WorkStopped
-	(*StagePinned)(nil),             // 55: tackfree.events.v1.StagePinned
-	(*StageUnpinned)(nil),           // 56: tackfree.events.v1.StageUnpinned
-	(*PieceLeftFloor)(nil),          // 57: tackfree.events.v1.PieceLeftFloor
-	(*PieceBackOnFloor)(nil),        // 58: tackfree.events.v1.PieceBackOnFloor
-	(*DayPlanned)(nil),              // 59: tackfree.events.v1.DayPlanned
-	(*StageRefused)(nil),            // 60: tackfree.events.v1.StageRefused
-	(*SwapOffered)(nil),             // 61: tackfree.events.v1.SwapOffered
-	(*SwapEnded)(nil),               // 62: tackfree.events.v1.SwapEnded
-	(*ProductAdded)(nil),            // 63: tackfree.events.v1.ProductAdded
-	(*StockReceived)(nil),           // 64: tackfree.events.v1.StockReceived
-	(*MaterialIssued)(nil),          // 65: tackfree.events.v1.MaterialIssued
-	(*StockLow)(nil),                // 66: tackfree.events.v1.StockLow
-	(*RestockThresholdSet)(nil),     // 67: tackfree.events.v1.RestockThresholdSet
-	(*MaterialTakenBack)(nil),       // 68: tackfree.events.v1.MaterialTakenBack
-	(*CoatingSheetSet)(nil),         // 69: tackfree.events.v1.CoatingSheetSet
-	(*MaterialReturned)(nil),        // 70: tackfree.events.v1.MaterialReturned
-	(*MaterialWasted)(nil),          // 71: tackfree.events.v1.MaterialWasted
-	(*StockCounted)(nil),            // 72: tackfree.events.v1.StockCounted
-	(*LotCostCorrected)(nil),        // 73: tackfree.events.v1.LotCostCorrected
-	(*LotOpened)(nil),               // 74: tackfree.events.v1.LotOpened
-	(*LotMoved)(nil),                // 75: tackfree.events.v1.LotMoved
-	(*LotClosed)(nil),               // 76: tackfree.events.v1.LotClosed
-	(*MaterialRecosted)(nil),        // 77: tackfree.events.v1.MaterialRecosted
-	(*StockRecosted)(nil),           // 78: tackfree.events.v1.StockRecosted
-	(*StockPolicySet)(nil),          // 79: tackfree.events.v1.StockPolicySet
-	(*StockEntryUndone)(nil),        // 80: tackfree.events.v1.StockEntryUndone
-	(*MixUndone)(nil),               // 81: tackfree.events.v1.MixUndone
-	(*PlaceSaved)(nil),              // 82: tackfree.events.v1.PlaceSaved
-	(*OilyWasteConfirmed)(nil),      // 83: tackfree.events.v1.OilyWasteConfirmed
-	(*EquipmentSaved)(nil),          // 84: tackfree.events.v1.EquipmentSaved
-	(*EquipmentServiced)(nil),       // 85: tackfree.events.v1.EquipmentServiced
-	(*OilyWasteCheckWithdrawn)(nil), // 86: tackfree.events.v1.OilyWasteCheckWithdrawn
-	(*RecipeSaved)(nil),             // 87: tackfree.events.v1.RecipeSaved
-	(*MixMade)(nil),                 // 88: tackfree.events.v1.MixMade
-	(*PieceListed)(nil),             // 89: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),      // 90: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),               // 91: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),            // 92: tackfree.events.v1.SaleRefunded
-	(*SellingTermsSet)(nil),         // 93: tackfree.events.v1.SellingTermsSet
-	(*ListingWithdrawn)(nil),        // 94: tackfree.events.v1.ListingWithdrawn
-	(*ListingChannelsChanged)(nil),  // 95: tackfree.events.v1.ListingChannelsChanged
-	(*MarkdownPlanSet)(nil),         // 96: tackfree.events.v1.MarkdownPlanSet
-	(*MarkdownPlanDropped)(nil),     // 97: tackfree.events.v1.MarkdownPlanDropped
-	(*MarkdownStepSkipped)(nil),     // 98: tackfree.events.v1.MarkdownStepSkipped
-	(*ChannelSet)(nil),              // 99: tackfree.events.v1.ChannelSet
-	(*ChannelRetired)(nil),          // 100: tackfree.events.v1.ChannelRetired
-	(*ProductDescribed)(nil),        // 101: tackfree.events.v1.ProductDescribed
-	(*SupplierSaved)(nil),           // 102: tackfree.events.v1.SupplierSaved
-	(*OfferSet)(nil),                // 103: tackfree.events.v1.OfferSet
-	(*OfferRemoved)(nil),            // 104: tackfree.events.v1.OfferRemoved
-	(*StockAlertRaised)(nil),        // 105: tackfree.events.v1.StockAlertRaised
-	(*StockAlertClosed)(nil),        // 106: tackfree.events.v1.StockAlertClosed
-	(*OrderPlaced)(nil),             // 107: tackfree.events.v1.OrderPlaced
-	(*OrderChanged)(nil),            // 108: tackfree.events.v1.OrderChanged
+	(*CommissionFinished)(nil),      // 22: tackfree.events.v1.CommissionFinished
+	(*LetterheadSet)(nil),           // 23: tackfree.events.v1.LetterheadSet
+	(*PartAssessed)(nil),            // 24: tackfree.events.v1.PartAssessed
+	(*PersonAdded)(nil),             // 25: tackfree.events.v1.PersonAdded
+	(*RouteSaved)(nil),              // 26: tackfree.events.v1.RouteSaved
+	(*StagesPlanned)(nil),           // 27: tackfree.events.v1.StagesPlanned
+	(*StageAssigned)(nil),           // 28: tackfree.events.v1.StageAssigned
+	(*StageFinished)(nil),           // 29: tackfree.events.v1.StageFinished
+	(*StageSentBack)(nil),           // 30: tackfree.events.v1.StageSentBack
+	(*ClockedOn)(nil),               // 31: tackfree.events.v1.ClockedOn
+	(*ClockedOff)(nil),              // 32: tackfree.events.v1.ClockedOff
+	(*ClockEntryCorrected)(nil),     // 33: tackfree.events.v1.ClockEntryCorrected
+	(*PersonChanged)(nil),           // 34: tackfree.events.v1.PersonChanged
+	(*FinishPlanApproved)(nil),      // 35: tackfree.events.v1.FinishPlanApproved
+	(*FinishPlanAmended)(nil),       // 36: tackfree.events.v1.FinishPlanAmended
+	(*PartTested)(nil),              // 37: tackfree.events.v1.PartTested
+	(*PartDryForecastChanged)(nil),  // 38: tackfree.events.v1.PartDryForecastChanged
+	(*PartReady)(nil),               // 39: tackfree.events.v1.PartReady
+	(*RecoatWindowClosing)(nil),     // 40: tackfree.events.v1.RecoatWindowClosing
+	(*DryingObserved)(nil),          // 41: tackfree.events.v1.DryingObserved
+	(*StageHandedOver)(nil),         // 42: tackfree.events.v1.StageHandedOver
+	(*PiecePromised)(nil),           // 43: tackfree.events.v1.PiecePromised
+	(*StationSaved)(nil),            // 44: tackfree.events.v1.StationSaved
+	(*PieceMoved)(nil),              // 45: tackfree.events.v1.PieceMoved
+	(*ClockForgotten)(nil),          // 46: tackfree.events.v1.ClockForgotten
+	(*ClockEntrySetAside)(nil),      // 47: tackfree.events.v1.ClockEntrySetAside
+	(*ClockReviewSettled)(nil),      // 48: tackfree.events.v1.ClockReviewSettled
+	(*StageInspected)(nil),          // 49: tackfree.events.v1.StageInspected
+	(*SentOut)(nil),                 // 50: tackfree.events.v1.SentOut
+	(*OutsideWorkChased)(nil),       // 51: tackfree.events.v1.OutsideWorkChased
+	(*OutsideWorkReceived)(nil),     // 52: tackfree.events.v1.OutsideWorkReceived
+	(*OutsideBillCorrected)(nil),    // 53: tackfree.events.v1.OutsideBillCorrected
+	(*BatchFormed)(nil),             // 54: tackfree.events.v1.BatchFormed
+	(*BatchEnded)(nil),              // 55: tackfree.events.v1.BatchEnded
+	(*StageLeftBatch)(nil),          // 56: tackfree.events.v1.StageLeftBatch
+	(*WorkStopped)(nil),             // 57: tackfree.events.v1.WorkStopped
+	(*StagePinned)(nil),             // 58: tackfree.events.v1.StagePinned
+	(*StageUnpinned)(nil),           // 59: tackfree.events.v1.StageUnpinned
+	(*PieceLeftFloor)(nil),          // 60: tackfree.events.v1.PieceLeftFloor
+	(*PieceBackOnFloor)(nil),        // 61: tackfree.events.v1.PieceBackOnFloor
+	(*DayPlanned)(nil),              // 62: tackfree.events.v1.DayPlanned
+	(*StageRefused)(nil),            // 63: tackfree.events.v1.StageRefused
+	(*SwapOffered)(nil),             // 64: tackfree.events.v1.SwapOffered
+	(*SwapEnded)(nil),               // 65: tackfree.events.v1.SwapEnded
+	(*ComebackOpened)(nil),          // 66: tackfree.events.v1.ComebackOpened
+	(*ComebackPlanned)(nil),         // 67: tackfree.events.v1.ComebackPlanned
+	(*ComebackJudged)(nil),          // 68: tackfree.events.v1.ComebackJudged
+	(*ComebackClosed)(nil),          // 69: tackfree.events.v1.ComebackClosed
+	(*ProductAdded)(nil),            // 70: tackfree.events.v1.ProductAdded
+	(*StockReceived)(nil),           // 71: tackfree.events.v1.StockReceived
+	(*MaterialIssued)(nil),          // 72: tackfree.events.v1.MaterialIssued
+	(*StockLow)(nil),                // 73: tackfree.events.v1.StockLow
+	(*RestockThresholdSet)(nil),     // 74: tackfree.events.v1.RestockThresholdSet
+	(*MaterialTakenBack)(nil),       // 75: tackfree.events.v1.MaterialTakenBack
+	(*CoatingSheetSet)(nil),         // 76: tackfree.events.v1.CoatingSheetSet
+	(*MaterialReturned)(nil),        // 77: tackfree.events.v1.MaterialReturned
+	(*MaterialWasted)(nil),          // 78: tackfree.events.v1.MaterialWasted
+	(*StockCounted)(nil),            // 79: tackfree.events.v1.StockCounted
+	(*LotCostCorrected)(nil),        // 80: tackfree.events.v1.LotCostCorrected
+	(*LotOpened)(nil),               // 81: tackfree.events.v1.LotOpened
+	(*LotMoved)(nil),                // 82: tackfree.events.v1.LotMoved
+	(*LotClosed)(nil),               // 83: tackfree.events.v1.LotClosed
+	(*MaterialRecosted)(nil),        // 84: tackfree.events.v1.MaterialRecosted
+	(*StockRecosted)(nil),           // 85: tackfree.events.v1.StockRecosted
+	(*StockPolicySet)(nil),          // 86: tackfree.events.v1.StockPolicySet
+	(*StockEntryUndone)(nil),        // 87: tackfree.events.v1.StockEntryUndone
+	(*MixUndone)(nil),               // 88: tackfree.events.v1.MixUndone
+	(*PlaceSaved)(nil),              // 89: tackfree.events.v1.PlaceSaved
+	(*OilyWasteConfirmed)(nil),      // 90: tackfree.events.v1.OilyWasteConfirmed
+	(*EquipmentSaved)(nil),          // 91: tackfree.events.v1.EquipmentSaved
+	(*EquipmentServiced)(nil),       // 92: tackfree.events.v1.EquipmentServiced
+	(*OilyWasteCheckWithdrawn)(nil), // 93: tackfree.events.v1.OilyWasteCheckWithdrawn
+	(*RecipeSaved)(nil),             // 94: tackfree.events.v1.RecipeSaved
+	(*MixMade)(nil),                 // 95: tackfree.events.v1.MixMade
+	(*PieceListed)(nil),             // 96: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),      // 97: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),               // 98: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),            // 99: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),         // 100: tackfree.events.v1.SellingTermsSet
+	(*ListingWithdrawn)(nil),        // 101: tackfree.events.v1.ListingWithdrawn
+	(*ListingChannelsChanged)(nil),  // 102: tackfree.events.v1.ListingChannelsChanged
+	(*MarkdownPlanSet)(nil),         // 103: tackfree.events.v1.MarkdownPlanSet
+	(*MarkdownPlanDropped)(nil),     // 104: tackfree.events.v1.MarkdownPlanDropped
+	(*MarkdownStepSkipped)(nil),     // 105: tackfree.events.v1.MarkdownStepSkipped
+	(*ChannelSet)(nil),              // 106: tackfree.events.v1.ChannelSet
+	(*ChannelRetired)(nil),          // 107: tackfree.events.v1.ChannelRetired
+	(*TaxPlaceSet)(nil),             // 108: tackfree.events.v1.TaxPlaceSet
+	(*TaxPlaceRetired)(nil),         // 109: tackfree.events.v1.TaxPlaceRetired
+	(*PaymentReceived)(nil),         // 110: tackfree.events.v1.PaymentReceived
+	(*PaymentVoided)(nil),           // 111: tackfree.events.v1.PaymentVoided
+	(*CashStepSet)(nil),             // 112: tackfree.events.v1.CashStepSet
+	(*DepositTaken)(nil),            // 113: tackfree.events.v1.DepositTaken
+	(*DepositSettled)(nil),          // 114: tackfree.events.v1.DepositSettled
+	(*PieceHeld)(nil),               // 115: tackfree.events.v1.PieceHeld
+	(*HoldEnded)(nil),               // 116: tackfree.events.v1.HoldEnded
+	(*OfferMade)(nil),               // 117: tackfree.events.v1.OfferMade
+	(*OfferEnded)(nil),              // 118: tackfree.events.v1.OfferEnded
+	(*ProductDescribed)(nil),        // 119: tackfree.events.v1.ProductDescribed
+	(*SupplierSaved)(nil),           // 120: tackfree.events.v1.SupplierSaved
+	(*OfferSet)(nil),                // 121: tackfree.events.v1.OfferSet
+	(*OfferRemoved)(nil),            // 122: tackfree.events.v1.OfferRemoved
+	(*StockAlertRaised)(nil),        // 123: tackfree.events.v1.StockAlertRaised
+	(*StockAlertClosed)(nil),        // 124: tackfree.events.v1.StockAlertClosed
+	(*OrderPlaced)(nil),             // 125: tackfree.events.v1.OrderPlaced
+	(*OrderChanged)(nil),            // 126: tackfree.events.v1.OrderChanged
 }
 var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	1,   // 0: tackfree.events.v1.Envelope.occurred_at:type_name -> google.protobuf.Timestamp
@@ -2204,98 +2532,116 @@ var file_tackfree_events_v1_envelope_proto_depIdxs = []int32{
 	19,  // 19: tackfree.events.v1.Envelope.change_order_noted:type_name -> tackfree.events.v1.ChangeOrderNoted
 	20,  // 20: tackfree.events.v1.Envelope.commission_cancelled:type_name -> tackfree.events.v1.CommissionCancelled
 	21,  // 21: tackfree.events.v1.Envelope.commission_piece_brought:type_name -> tackfree.events.v1.CommissionPieceBrought
-	22,  // 22: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
-	23,  // 23: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
-	24,  // 24: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
-	25,  // 25: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
-	26,  // 26: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
-	27,  // 27: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
-	28,  // 28: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
-	29,  // 29: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
-	30,  // 30: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
-	31,  // 31: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
-	32,  // 32: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
-	33,  // 33: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
-	34,  // 34: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
-	35,  // 35: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
-	36,  // 36: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
-	37,  // 37: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
-	38,  // 38: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
-	39,  // 39: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
-	40,  // 40: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
-	41,  // 41: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
-	42,  // 42: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
-	43,  // 43: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
-	44,  // 44: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
-	45,  // 45: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
-	46,  // 46: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
-	47,  // 47: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
-	48,  // 48: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
-	49,  // 49: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
-	50,  // 50: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
-	51,  // 51: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
-	52,  // 52: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
-	53,  // 53: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
-	54,  // 54: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
-	55,  // 55: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
-	56,  // 56: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
-	57,  // 57: tackfree.events.v1.Envelope.piece_left_floor:type_name -> tackfree.events.v1.PieceLeftFloor
-	58,  // 58: tackfree.events.v1.Envelope.piece_back_on_floor:type_name -> tackfree.events.v1.PieceBackOnFloor
-	59,  // 59: tackfree.events.v1.Envelope.day_planned:type_name -> tackfree.events.v1.DayPlanned
-	60,  // 60: tackfree.events.v1.Envelope.stage_refused:type_name -> tackfree.events.v1.StageRefused
-	61,  // 61: tackfree.events.v1.Envelope.swap_offered:type_name -> tackfree.events.v1.SwapOffered
-	62,  // 62: tackfree.events.v1.Envelope.swap_ended:type_name -> tackfree.events.v1.SwapEnded
-	63,  // 63: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
-	64,  // 64: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
-	65,  // 65: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
-	66,  // 66: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
-	67,  // 67: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
-	68,  // 68: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
-	69,  // 69: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
-	70,  // 70: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
-	71,  // 71: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
-	72,  // 72: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
-	73,  // 73: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
-	74,  // 74: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
-	75,  // 75: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
-	76,  // 76: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
-	77,  // 77: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
-	78,  // 78: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
-	79,  // 79: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
-	80,  // 80: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
-	81,  // 81: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
-	82,  // 82: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
-	83,  // 83: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
-	84,  // 84: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
-	85,  // 85: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
-	86,  // 86: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
-	87,  // 87: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
-	88,  // 88: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
-	89,  // 89: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
-	90,  // 90: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
-	91,  // 91: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
-	92,  // 92: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
-	93,  // 93: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
-	94,  // 94: tackfree.events.v1.Envelope.listing_withdrawn:type_name -> tackfree.events.v1.ListingWithdrawn
-	95,  // 95: tackfree.events.v1.Envelope.listing_channels_changed:type_name -> tackfree.events.v1.ListingChannelsChanged
-	96,  // 96: tackfree.events.v1.Envelope.markdown_plan_set:type_name -> tackfree.events.v1.MarkdownPlanSet
-	97,  // 97: tackfree.events.v1.Envelope.markdown_plan_dropped:type_name -> tackfree.events.v1.MarkdownPlanDropped
-	98,  // 98: tackfree.events.v1.Envelope.markdown_step_skipped:type_name -> tackfree.events.v1.MarkdownStepSkipped
-	99,  // 99: tackfree.events.v1.Envelope.channel_set:type_name -> tackfree.events.v1.ChannelSet
-	100, // 100: tackfree.events.v1.Envelope.channel_retired:type_name -> tackfree.events.v1.ChannelRetired
-	101, // 101: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
-	102, // 102: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
-	103, // 103: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
-	104, // 104: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
-	105, // 105: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
-	106, // 106: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
-	107, // 107: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
-	108, // 108: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
-	109, // [109:109] is the sub-list for method output_type
-	109, // [109:109] is the sub-list for method input_type
-	109, // [109:109] is the sub-list for extension type_name
-	109, // [109:109] is the sub-list for extension extendee
-	0,   // [0:109] is the sub-list for field type_name
+	22,  // 22: tackfree.events.v1.Envelope.commission_finished:type_name -> tackfree.events.v1.CommissionFinished
+	23,  // 23: tackfree.events.v1.Envelope.letterhead_set:type_name -> tackfree.events.v1.LetterheadSet
+	24,  // 24: tackfree.events.v1.Envelope.part_assessed:type_name -> tackfree.events.v1.PartAssessed
+	25,  // 25: tackfree.events.v1.Envelope.person_added:type_name -> tackfree.events.v1.PersonAdded
+	26,  // 26: tackfree.events.v1.Envelope.route_saved:type_name -> tackfree.events.v1.RouteSaved
+	27,  // 27: tackfree.events.v1.Envelope.stages_planned:type_name -> tackfree.events.v1.StagesPlanned
+	28,  // 28: tackfree.events.v1.Envelope.stage_assigned:type_name -> tackfree.events.v1.StageAssigned
+	29,  // 29: tackfree.events.v1.Envelope.stage_finished:type_name -> tackfree.events.v1.StageFinished
+	30,  // 30: tackfree.events.v1.Envelope.stage_sent_back:type_name -> tackfree.events.v1.StageSentBack
+	31,  // 31: tackfree.events.v1.Envelope.clocked_on:type_name -> tackfree.events.v1.ClockedOn
+	32,  // 32: tackfree.events.v1.Envelope.clocked_off:type_name -> tackfree.events.v1.ClockedOff
+	33,  // 33: tackfree.events.v1.Envelope.clock_entry_corrected:type_name -> tackfree.events.v1.ClockEntryCorrected
+	34,  // 34: tackfree.events.v1.Envelope.person_changed:type_name -> tackfree.events.v1.PersonChanged
+	35,  // 35: tackfree.events.v1.Envelope.finish_plan_approved:type_name -> tackfree.events.v1.FinishPlanApproved
+	36,  // 36: tackfree.events.v1.Envelope.finish_plan_amended:type_name -> tackfree.events.v1.FinishPlanAmended
+	37,  // 37: tackfree.events.v1.Envelope.part_tested:type_name -> tackfree.events.v1.PartTested
+	38,  // 38: tackfree.events.v1.Envelope.part_dry_forecast_changed:type_name -> tackfree.events.v1.PartDryForecastChanged
+	39,  // 39: tackfree.events.v1.Envelope.part_ready:type_name -> tackfree.events.v1.PartReady
+	40,  // 40: tackfree.events.v1.Envelope.recoat_window_closing:type_name -> tackfree.events.v1.RecoatWindowClosing
+	41,  // 41: tackfree.events.v1.Envelope.drying_observed:type_name -> tackfree.events.v1.DryingObserved
+	42,  // 42: tackfree.events.v1.Envelope.stage_handed_over:type_name -> tackfree.events.v1.StageHandedOver
+	43,  // 43: tackfree.events.v1.Envelope.piece_promised:type_name -> tackfree.events.v1.PiecePromised
+	44,  // 44: tackfree.events.v1.Envelope.station_saved:type_name -> tackfree.events.v1.StationSaved
+	45,  // 45: tackfree.events.v1.Envelope.piece_moved:type_name -> tackfree.events.v1.PieceMoved
+	46,  // 46: tackfree.events.v1.Envelope.clock_forgotten:type_name -> tackfree.events.v1.ClockForgotten
+	47,  // 47: tackfree.events.v1.Envelope.clock_entry_set_aside:type_name -> tackfree.events.v1.ClockEntrySetAside
+	48,  // 48: tackfree.events.v1.Envelope.clock_review_settled:type_name -> tackfree.events.v1.ClockReviewSettled
+	49,  // 49: tackfree.events.v1.Envelope.stage_inspected:type_name -> tackfree.events.v1.StageInspected
+	50,  // 50: tackfree.events.v1.Envelope.sent_out:type_name -> tackfree.events.v1.SentOut
+	51,  // 51: tackfree.events.v1.Envelope.outside_work_chased:type_name -> tackfree.events.v1.OutsideWorkChased
+	52,  // 52: tackfree.events.v1.Envelope.outside_work_received:type_name -> tackfree.events.v1.OutsideWorkReceived
+	53,  // 53: tackfree.events.v1.Envelope.outside_bill_corrected:type_name -> tackfree.events.v1.OutsideBillCorrected
+	54,  // 54: tackfree.events.v1.Envelope.batch_formed:type_name -> tackfree.events.v1.BatchFormed
+	55,  // 55: tackfree.events.v1.Envelope.batch_ended:type_name -> tackfree.events.v1.BatchEnded
+	56,  // 56: tackfree.events.v1.Envelope.stage_left_batch:type_name -> tackfree.events.v1.StageLeftBatch
+	57,  // 57: tackfree.events.v1.Envelope.work_stopped:type_name -> tackfree.events.v1.WorkStopped
+	58,  // 58: tackfree.events.v1.Envelope.stage_pinned:type_name -> tackfree.events.v1.StagePinned
+	59,  // 59: tackfree.events.v1.Envelope.stage_unpinned:type_name -> tackfree.events.v1.StageUnpinned
+	60,  // 60: tackfree.events.v1.Envelope.piece_left_floor:type_name -> tackfree.events.v1.PieceLeftFloor
+	61,  // 61: tackfree.events.v1.Envelope.piece_back_on_floor:type_name -> tackfree.events.v1.PieceBackOnFloor
+	62,  // 62: tackfree.events.v1.Envelope.day_planned:type_name -> tackfree.events.v1.DayPlanned
+	63,  // 63: tackfree.events.v1.Envelope.stage_refused:type_name -> tackfree.events.v1.StageRefused
+	64,  // 64: tackfree.events.v1.Envelope.swap_offered:type_name -> tackfree.events.v1.SwapOffered
+	65,  // 65: tackfree.events.v1.Envelope.swap_ended:type_name -> tackfree.events.v1.SwapEnded
+	66,  // 66: tackfree.events.v1.Envelope.comeback_opened:type_name -> tackfree.events.v1.ComebackOpened
+	67,  // 67: tackfree.events.v1.Envelope.comeback_planned:type_name -> tackfree.events.v1.ComebackPlanned
+	68,  // 68: tackfree.events.v1.Envelope.comeback_judged:type_name -> tackfree.events.v1.ComebackJudged
+	69,  // 69: tackfree.events.v1.Envelope.comeback_closed:type_name -> tackfree.events.v1.ComebackClosed
+	70,  // 70: tackfree.events.v1.Envelope.product_added:type_name -> tackfree.events.v1.ProductAdded
+	71,  // 71: tackfree.events.v1.Envelope.stock_received:type_name -> tackfree.events.v1.StockReceived
+	72,  // 72: tackfree.events.v1.Envelope.material_issued:type_name -> tackfree.events.v1.MaterialIssued
+	73,  // 73: tackfree.events.v1.Envelope.stock_low:type_name -> tackfree.events.v1.StockLow
+	74,  // 74: tackfree.events.v1.Envelope.restock_threshold_set:type_name -> tackfree.events.v1.RestockThresholdSet
+	75,  // 75: tackfree.events.v1.Envelope.material_taken_back:type_name -> tackfree.events.v1.MaterialTakenBack
+	76,  // 76: tackfree.events.v1.Envelope.coating_sheet_set:type_name -> tackfree.events.v1.CoatingSheetSet
+	77,  // 77: tackfree.events.v1.Envelope.material_returned:type_name -> tackfree.events.v1.MaterialReturned
+	78,  // 78: tackfree.events.v1.Envelope.material_wasted:type_name -> tackfree.events.v1.MaterialWasted
+	79,  // 79: tackfree.events.v1.Envelope.stock_counted:type_name -> tackfree.events.v1.StockCounted
+	80,  // 80: tackfree.events.v1.Envelope.lot_cost_corrected:type_name -> tackfree.events.v1.LotCostCorrected
+	81,  // 81: tackfree.events.v1.Envelope.lot_opened:type_name -> tackfree.events.v1.LotOpened
+	82,  // 82: tackfree.events.v1.Envelope.lot_moved:type_name -> tackfree.events.v1.LotMoved
+	83,  // 83: tackfree.events.v1.Envelope.lot_closed:type_name -> tackfree.events.v1.LotClosed
+	84,  // 84: tackfree.events.v1.Envelope.material_recosted:type_name -> tackfree.events.v1.MaterialRecosted
+	85,  // 85: tackfree.events.v1.Envelope.stock_recosted:type_name -> tackfree.events.v1.StockRecosted
+	86,  // 86: tackfree.events.v1.Envelope.stock_policy_set:type_name -> tackfree.events.v1.StockPolicySet
+	87,  // 87: tackfree.events.v1.Envelope.stock_entry_undone:type_name -> tackfree.events.v1.StockEntryUndone
+	88,  // 88: tackfree.events.v1.Envelope.mix_undone:type_name -> tackfree.events.v1.MixUndone
+	89,  // 89: tackfree.events.v1.Envelope.place_saved:type_name -> tackfree.events.v1.PlaceSaved
+	90,  // 90: tackfree.events.v1.Envelope.oily_waste_confirmed:type_name -> tackfree.events.v1.OilyWasteConfirmed
+	91,  // 91: tackfree.events.v1.Envelope.equipment_saved:type_name -> tackfree.events.v1.EquipmentSaved
+	92,  // 92: tackfree.events.v1.Envelope.equipment_serviced:type_name -> tackfree.events.v1.EquipmentServiced
+	93,  // 93: tackfree.events.v1.Envelope.oily_waste_check_withdrawn:type_name -> tackfree.events.v1.OilyWasteCheckWithdrawn
+	94,  // 94: tackfree.events.v1.Envelope.recipe_saved:type_name -> tackfree.events.v1.RecipeSaved
+	95,  // 95: tackfree.events.v1.Envelope.mix_made:type_name -> tackfree.events.v1.MixMade
+	96,  // 96: tackfree.events.v1.Envelope.piece_listed:type_name -> tackfree.events.v1.PieceListed
+	97,  // 97: tackfree.events.v1.Envelope.asking_price_changed:type_name -> tackfree.events.v1.AskingPriceChanged
+	98,  // 98: tackfree.events.v1.Envelope.piece_sold:type_name -> tackfree.events.v1.PieceSold
+	99,  // 99: tackfree.events.v1.Envelope.sale_refunded:type_name -> tackfree.events.v1.SaleRefunded
+	100, // 100: tackfree.events.v1.Envelope.selling_terms_set:type_name -> tackfree.events.v1.SellingTermsSet
+	101, // 101: tackfree.events.v1.Envelope.listing_withdrawn:type_name -> tackfree.events.v1.ListingWithdrawn
+	102, // 102: tackfree.events.v1.Envelope.listing_channels_changed:type_name -> tackfree.events.v1.ListingChannelsChanged
+	103, // 103: tackfree.events.v1.Envelope.markdown_plan_set:type_name -> tackfree.events.v1.MarkdownPlanSet
+	104, // 104: tackfree.events.v1.Envelope.markdown_plan_dropped:type_name -> tackfree.events.v1.MarkdownPlanDropped
+	105, // 105: tackfree.events.v1.Envelope.markdown_step_skipped:type_name -> tackfree.events.v1.MarkdownStepSkipped
+	106, // 106: tackfree.events.v1.Envelope.channel_set:type_name -> tackfree.events.v1.ChannelSet
+	107, // 107: tackfree.events.v1.Envelope.channel_retired:type_name -> tackfree.events.v1.ChannelRetired
+	108, // 108: tackfree.events.v1.Envelope.tax_place_set:type_name -> tackfree.events.v1.TaxPlaceSet
+	109, // 109: tackfree.events.v1.Envelope.tax_place_retired:type_name -> tackfree.events.v1.TaxPlaceRetired
+	110, // 110: tackfree.events.v1.Envelope.payment_received:type_name -> tackfree.events.v1.PaymentReceived
+	111, // 111: tackfree.events.v1.Envelope.payment_voided:type_name -> tackfree.events.v1.PaymentVoided
+	112, // 112: tackfree.events.v1.Envelope.cash_step_set:type_name -> tackfree.events.v1.CashStepSet
+	113, // 113: tackfree.events.v1.Envelope.deposit_taken:type_name -> tackfree.events.v1.DepositTaken
+	114, // 114: tackfree.events.v1.Envelope.deposit_settled:type_name -> tackfree.events.v1.DepositSettled
+	115, // 115: tackfree.events.v1.Envelope.piece_held:type_name -> tackfree.events.v1.PieceHeld
+	116, // 116: tackfree.events.v1.Envelope.hold_ended:type_name -> tackfree.events.v1.HoldEnded
+	117, // 117: tackfree.events.v1.Envelope.offer_made:type_name -> tackfree.events.v1.OfferMade
+	118, // 118: tackfree.events.v1.Envelope.offer_ended:type_name -> tackfree.events.v1.OfferEnded
+	119, // 119: tackfree.events.v1.Envelope.product_described:type_name -> tackfree.events.v1.ProductDescribed
+	120, // 120: tackfree.events.v1.Envelope.supplier_saved:type_name -> tackfree.events.v1.SupplierSaved
+	121, // 121: tackfree.events.v1.Envelope.offer_set:type_name -> tackfree.events.v1.OfferSet
+	122, // 122: tackfree.events.v1.Envelope.offer_removed:type_name -> tackfree.events.v1.OfferRemoved
+	123, // 123: tackfree.events.v1.Envelope.stock_alert_raised:type_name -> tackfree.events.v1.StockAlertRaised
+	124, // 124: tackfree.events.v1.Envelope.stock_alert_closed:type_name -> tackfree.events.v1.StockAlertClosed
+	125, // 125: tackfree.events.v1.Envelope.order_placed:type_name -> tackfree.events.v1.OrderPlaced
+	126, // 126: tackfree.events.v1.Envelope.order_changed:type_name -> tackfree.events.v1.OrderChanged
+	127, // [127:127] is the sub-list for method output_type
+	127, // [127:127] is the sub-list for method input_type
+	127, // [127:127] is the sub-list for extension type_name
+	127, // [127:127] is the sub-list for extension extendee
+	0,   // [0:127] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_envelope_proto_init() }
@@ -2328,6 +2674,9 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_ChangeOrderNoted)(nil),
 		(*Envelope_CommissionCancelled)(nil),
 		(*Envelope_CommissionPieceBrought)(nil),
+		(*Envelope_CommissionFinished)(nil),
+		(*Envelope_LetterheadSet)(nil),
+		(*Envelope_PartAssessed)(nil),
 		(*Envelope_PersonAdded)(nil),
 		(*Envelope_RouteSaved)(nil),
 		(*Envelope_StagesPlanned)(nil),
@@ -2369,6 +2718,10 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_StageRefused)(nil),
 		(*Envelope_SwapOffered)(nil),
 		(*Envelope_SwapEnded)(nil),
+		(*Envelope_ComebackOpened)(nil),
+		(*Envelope_ComebackPlanned)(nil),
+		(*Envelope_ComebackJudged)(nil),
+		(*Envelope_ComebackClosed)(nil),
 		(*Envelope_ProductAdded)(nil),
 		(*Envelope_StockReceived)(nil),
 		(*Envelope_MaterialIssued)(nil),
@@ -2407,6 +2760,17 @@ func file_tackfree_events_v1_envelope_proto_init() {
 		(*Envelope_MarkdownStepSkipped)(nil),
 		(*Envelope_ChannelSet)(nil),
 		(*Envelope_ChannelRetired)(nil),
+		(*Envelope_TaxPlaceSet)(nil),
+		(*Envelope_TaxPlaceRetired)(nil),
+		(*Envelope_PaymentReceived)(nil),
+		(*Envelope_PaymentVoided)(nil),
+		(*Envelope_CashStepSet)(nil),
+		(*Envelope_DepositTaken)(nil),
+		(*Envelope_DepositSettled)(nil),
+		(*Envelope_PieceHeld)(nil),
+		(*Envelope_HoldEnded)(nil),
+		(*Envelope_OfferMade)(nil),
+		(*Envelope_OfferEnded)(nil),
 		(*Envelope_ProductDescribed)(nil),
 		(*Envelope_SupplierSaved)(nil),
 		(*Envelope_OfferSet)(nil),

@@ -1654,6 +1654,122 @@ func (x *CommissionCancelled) GetDepositPaid() *money.Money {
 	return nil
 }
 
+// A commission is finished: invoiced, or closed by hand.
+type CommissionFinished struct {
+	state    protoimpl.MessageState `protogen:"open.v1"`
+	Number   int32                  `protobuf:"varint,1,opt,name=number,proto3" json:"number,omitempty"`
+	Invoiced bool                   `protobuf:"varint,2,opt,name=invoiced,proto3" json:"invoiced,omitempty"`
+	// Why it was closed by hand.
+	Reason        string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CommissionFinished) Reset() {
+	*x = CommissionFinished{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CommissionFinished) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CommissionFinished) ProtoMessage() {}
+
+func (x *CommissionFinished) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CommissionFinished.ProtoReflect.Descriptor instead.
+func (*CommissionFinished) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *CommissionFinished) GetNumber() int32 {
+	if x != nil {
+		return x.Number
+	}
+	return 0
+}
+
+func (x *CommissionFinished) GetInvoiced() bool {
+	if x != nil {
+		return x.Invoiced
+	}
+	return false
+}
+
+func (x *CommissionFinished) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// The owner said whose letters the shop's are. How the shop is reached stands in no event.
+type LetterheadSet struct {
+	state    protoimpl.MessageState `protogen:"open.v1"`
+	ShopName string                 `protobuf:"bytes,1,opt,name=shop_name,json=shopName,proto3" json:"shop_name,omitempty"`
+	// a4 or letter.
+	Paper         string `protobuf:"bytes,2,opt,name=paper,proto3" json:"paper,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LetterheadSet) Reset() {
+	*x = LetterheadSet{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LetterheadSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LetterheadSet) ProtoMessage() {}
+
+func (x *LetterheadSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LetterheadSet.ProtoReflect.Descriptor instead.
+func (*LetterheadSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{22}
+}
+
+func (x *LetterheadSet) GetShopName() string {
+	if x != nil {
+		return x.ShopName
+	}
+	return ""
+}
+
+func (x *LetterheadSet) GetPaper() string {
+	if x != nil {
+		return x.Paper
+	}
+	return ""
+}
+
 // The piece of a commission was brought.
 type CommissionPieceBrought struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
@@ -1664,7 +1780,7 @@ type CommissionPieceBrought struct {
 
 func (x *CommissionPieceBrought) Reset() {
 	*x = CommissionPieceBrought{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[21]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1676,7 +1792,7 @@ func (x *CommissionPieceBrought) String() string {
 func (*CommissionPieceBrought) ProtoMessage() {}
 
 func (x *CommissionPieceBrought) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[21]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1689,7 +1805,7 @@ func (x *CommissionPieceBrought) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CommissionPieceBrought.ProtoReflect.Descriptor instead.
 func (*CommissionPieceBrought) Descriptor() ([]byte, []int) {
-	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *CommissionPieceBrought) GetNumber() int32 {
@@ -1697,6 +1813,285 @@ func (x *CommissionPieceBrought) GetNumber() int32 {
 		return x.Number
 	}
 	return 0
+}
+
+// Somebody looked at a part before work on it. What it says holds in the place of what was said before.
+type PartAssessed struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	PartId    string                 `protobuf:"bytes,1,opt,name=part_id,json=partId,proto3" json:"part_id,omitempty"`
+	PartLabel string                 `protobuf:"bytes,2,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
+	// Absent: nobody had looked at it.
+	Old           *PartAppearance `protobuf:"bytes,3,opt,name=old,proto3" json:"old,omitempty"`
+	New           *PartAppearance `protobuf:"bytes,4,opt,name=new,proto3" json:"new,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PartAssessed) Reset() {
+	*x = PartAssessed{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[24]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PartAssessed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PartAssessed) ProtoMessage() {}
+
+func (x *PartAssessed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[24]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PartAssessed.ProtoReflect.Descriptor instead.
+func (*PartAssessed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{24}
+}
+
+func (x *PartAssessed) GetPartId() string {
+	if x != nil {
+		return x.PartId
+	}
+	return ""
+}
+
+func (x *PartAssessed) GetPartLabel() string {
+	if x != nil {
+		return x.PartLabel
+	}
+	return ""
+}
+
+func (x *PartAssessed) GetOld() *PartAppearance {
+	if x != nil {
+		return x.Old
+	}
+	return nil
+}
+
+func (x *PartAssessed) GetNew() *PartAppearance {
+	if x != nil {
+		return x.New
+	}
+	return nil
+}
+
+// What was seen of a part.
+type PartAppearance struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// solid wood, veneer, mdf, laminate or metal.
+	Material string `protobuf:"bytes,1,opt,name=material,proto3" json:"material,omitempty"`
+	// Empty: nobody could tell.
+	Species string `protobuf:"bytes,2,opt,name=species,proto3" json:"species,omitempty"`
+	// Exact; empty: nobody measured it, or it is no veneer.
+	VeneerMm string `protobuf:"bytes,3,opt,name=veneer_mm,json=veneerMm,proto3" json:"veneer_mm,omitempty"`
+	// bare, unknown, or a kind of coating.
+	OldFinish string `protobuf:"bytes,4,opt,name=old_finish,json=oldFinish,proto3" json:"old_finish,omitempty"`
+	Waxed     bool   `protobuf:"varint,5,opt,name=waxed,proto3" json:"waxed,omitempty"`
+	OldStain  bool   `protobuf:"varint,6,opt,name=old_stain,json=oldStain,proto3" json:"old_stain,omitempty"`
+	// 0: nobody knew.
+	PaintedIn       int32 `protobuf:"varint,7,opt,name=painted_in,json=paintedIn,proto3" json:"painted_in,omitempty"`
+	PaintedInDecade bool  `protobuf:"varint,8,opt,name=painted_in_decade,json=paintedInDecade,proto3" json:"painted_in_decade,omitempty"`
+	// sound, worn or damaged; empty: nobody said.
+	Condition     string            `protobuf:"bytes,9,opt,name=condition,proto3" json:"condition,omitempty"`
+	Defects       []*PartDefectSeen `protobuf:"bytes,10,rep,name=defects,proto3" json:"defects,omitempty"`
+	Note          string            `protobuf:"bytes,11,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PartAppearance) Reset() {
+	*x = PartAppearance{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[25]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PartAppearance) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PartAppearance) ProtoMessage() {}
+
+func (x *PartAppearance) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[25]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PartAppearance.ProtoReflect.Descriptor instead.
+func (*PartAppearance) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{25}
+}
+
+func (x *PartAppearance) GetMaterial() string {
+	if x != nil {
+		return x.Material
+	}
+	return ""
+}
+
+func (x *PartAppearance) GetSpecies() string {
+	if x != nil {
+		return x.Species
+	}
+	return ""
+}
+
+func (x *PartAppearance) GetVeneerMm() string {
+	if x != nil {
+		return x.VeneerMm
+	}
+	return ""
+}
+
+func (x *PartAppearance) GetOldFinish() string {
+	if x != nil {
+		return x.OldFinish
+	}
+	return ""
+}
+
+func (x *PartAppearance) GetWaxed() bool {
+	if x != nil {
+		return x.Waxed
+	}
+	return false
+}
+
+func (x *PartAppearance) GetOldStain() bool {
+	if x != nil {
+		return x.OldStain
+	}
+	return false
+}
+
+func (x *PartAppearance) GetPaintedIn() int32 {
+	if x != nil {
+		return x.PaintedIn
+	}
+	return 0
+}
+
+func (x *PartAppearance) GetPaintedInDecade() bool {
+	if x != nil {
+		return x.PaintedInDecade
+	}
+	return false
+}
+
+func (x *PartAppearance) GetCondition() string {
+	if x != nil {
+		return x.Condition
+	}
+	return ""
+}
+
+func (x *PartAppearance) GetDefects() []*PartDefectSeen {
+	if x != nil {
+		return x.Defects
+	}
+	return nil
+}
+
+func (x *PartAppearance) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// A defect of a part.
+type PartDefectSeen struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Kind  string                 `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
+	// slight, to_mend or spoils_part.
+	Severity      string   `protobuf:"bytes,2,opt,name=severity,proto3" json:"severity,omitempty"`
+	Where         string   `protobuf:"bytes,3,opt,name=where,proto3" json:"where,omitempty"`
+	Note          string   `protobuf:"bytes,4,opt,name=note,proto3" json:"note,omitempty"`
+	PhotoIds      []string `protobuf:"bytes,5,rep,name=photo_ids,json=photoIds,proto3" json:"photo_ids,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PartDefectSeen) Reset() {
+	*x = PartDefectSeen{}
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[26]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PartDefectSeen) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PartDefectSeen) ProtoMessage() {}
+
+func (x *PartDefectSeen) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[26]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PartDefectSeen.ProtoReflect.Descriptor instead.
+func (*PartDefectSeen) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_intake_proto_rawDescGZIP(), []int{26}
+}
+
+func (x *PartDefectSeen) GetKind() string {
+	if x != nil {
+		return x.Kind
+	}
+	return ""
+}
+
+func (x *PartDefectSeen) GetSeverity() string {
+	if x != nil {
+		return x.Severity
+	}
+	return ""
+}
+
+func (x *PartDefectSeen) GetWhere() string {
+	if x != nil {
+		return x.Where
+	}
+	return ""
+}
+
+func (x *PartDefectSeen) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+func (x *PartDefectSeen) GetPhotoIds() []string {
+	if x != nil {
+		return x.PhotoIds
+	}
+	return nil
 }
 
 type PieceTakenIn_Purchase struct {
@@ -1717,7 +2112,7 @@ type PieceTakenIn_Purchase struct {
 
 func (x *PieceTakenIn_Purchase) Reset() {
 	*x = PieceTakenIn_Purchase{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[22]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1729,7 +2124,7 @@ func (x *PieceTakenIn_Purchase) String() string {
 func (*PieceTakenIn_Purchase) ProtoMessage() {}
 
 func (x *PieceTakenIn_Purchase) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[22]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1805,7 +2200,7 @@ type PieceTakenIn_Commission struct {
 
 func (x *PieceTakenIn_Commission) Reset() {
 	*x = PieceTakenIn_Commission{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[23]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1817,7 +2212,7 @@ func (x *PieceTakenIn_Commission) String() string {
 func (*PieceTakenIn_Commission) ProtoMessage() {}
 
 func (x *PieceTakenIn_Commission) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[23]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1858,7 +2253,7 @@ type PieceTakenIn_Part struct {
 
 func (x *PieceTakenIn_Part) Reset() {
 	*x = PieceTakenIn_Part{}
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[24]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1870,7 +2265,7 @@ func (x *PieceTakenIn_Part) String() string {
 func (*PieceTakenIn_Part) ProtoMessage() {}
 
 func (x *PieceTakenIn_Part) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_intake_proto_msgTypes[24]
+	mi := &file_tackfree_events_v1_intake_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2057,9 +2452,43 @@ const file_tackfree_events_v1_intake_proto_rawDesc = "" +
 	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x1c\n" +
 	"\x06reason\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x06reason\x12,\n" +
 	"\x04owed\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04owed\x12;\n" +
-	"\fdeposit_paid\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vdepositPaid\"0\n" +
+	"\fdeposit_paid\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vdepositPaid\"f\n" +
+	"\x12CommissionFinished\x12\x16\n" +
+	"\x06number\x18\x01 \x01(\x05R\x06number\x12\x1a\n" +
+	"\binvoiced\x18\x02 \x01(\bR\binvoiced\x12\x1c\n" +
+	"\x06reason\x18\x03 \x01(\tB\x04\x80\xe9\x18\x02R\x06reason\"B\n" +
+	"\rLetterheadSet\x12\x1b\n" +
+	"\tshop_name\x18\x01 \x01(\tR\bshopName\x12\x14\n" +
+	"\x05paper\x18\x02 \x01(\tR\x05paper\"0\n" +
 	"\x16CommissionPieceBrought\x12\x16\n" +
-	"\x06number\x18\x01 \x01(\x05R\x06numberB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\x06number\x18\x01 \x01(\x05R\x06number\"\xb2\x01\n" +
+	"\fPartAssessed\x12\x17\n" +
+	"\apart_id\x18\x01 \x01(\tR\x06partId\x12\x1d\n" +
+	"\n" +
+	"part_label\x18\x02 \x01(\tR\tpartLabel\x124\n" +
+	"\x03old\x18\x03 \x01(\v2\".tackfree.events.v1.PartAppearanceR\x03old\x124\n" +
+	"\x03new\x18\x04 \x01(\v2\".tackfree.events.v1.PartAppearanceR\x03new\"\xf0\x02\n" +
+	"\x0ePartAppearance\x12\x1a\n" +
+	"\bmaterial\x18\x01 \x01(\tR\bmaterial\x12\x18\n" +
+	"\aspecies\x18\x02 \x01(\tR\aspecies\x12\x1b\n" +
+	"\tveneer_mm\x18\x03 \x01(\tR\bveneerMm\x12\x1d\n" +
+	"\n" +
+	"old_finish\x18\x04 \x01(\tR\toldFinish\x12\x14\n" +
+	"\x05waxed\x18\x05 \x01(\bR\x05waxed\x12\x1b\n" +
+	"\told_stain\x18\x06 \x01(\bR\boldStain\x12\x1d\n" +
+	"\n" +
+	"painted_in\x18\a \x01(\x05R\tpaintedIn\x12*\n" +
+	"\x11painted_in_decade\x18\b \x01(\bR\x0fpaintedInDecade\x12\x1c\n" +
+	"\tcondition\x18\t \x01(\tR\tcondition\x12<\n" +
+	"\adefects\x18\n" +
+	" \x03(\v2\".tackfree.events.v1.PartDefectSeenR\adefects\x12\x12\n" +
+	"\x04note\x18\v \x01(\tR\x04note\"\x87\x01\n" +
+	"\x0ePartDefectSeen\x12\x12\n" +
+	"\x04kind\x18\x01 \x01(\tR\x04kind\x12\x1a\n" +
+	"\bseverity\x18\x02 \x01(\tR\bseverity\x12\x14\n" +
+	"\x05where\x18\x03 \x01(\tR\x05where\x12\x12\n" +
+	"\x04note\x18\x04 \x01(\tR\x04note\x12\x1b\n" +
+	"\tphoto_ids\x18\x05 \x03(\tR\bphotoIdsB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_intake_proto_rawDescOnce sync.Once
@@ -2073,7 +2502,7 @@ func file_tackfree_events_v1_intake_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_intake_proto_rawDescData
 }
 
-var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 25)
+var file_tackfree_events_v1_intake_proto_msgTypes = make([]protoimpl.MessageInfo, 30)
 var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*PieceTakenIn)(nil),            // 0: tackfree.events.v1.PieceTakenIn
 	(*PieceScrapped)(nil),           // 1: tackfree.events.v1.PieceScrapped
@@ -2096,57 +2525,65 @@ var file_tackfree_events_v1_intake_proto_goTypes = []any{
 	(*EstimateAnswered)(nil),        // 18: tackfree.events.v1.EstimateAnswered
 	(*ChangeOrderNoted)(nil),        // 19: tackfree.events.v1.ChangeOrderNoted
 	(*CommissionCancelled)(nil),     // 20: tackfree.events.v1.CommissionCancelled
-	(*CommissionPieceBrought)(nil),  // 21: tackfree.events.v1.CommissionPieceBrought
-	(*PieceTakenIn_Purchase)(nil),   // 22: tackfree.events.v1.PieceTakenIn.Purchase
-	(*PieceTakenIn_Commission)(nil), // 23: tackfree.events.v1.PieceTakenIn.Commission
-	(*PieceTakenIn_Part)(nil),       // 24: tackfree.events.v1.PieceTakenIn.Part
-	(*money.Money)(nil),             // 25: google.type.Money
-	(*date.Date)(nil),               // 26: google.type.Date
-	(*timestamppb.Timestamp)(nil),   // 27: google.protobuf.Timestamp
+	(*CommissionFinished)(nil),      // 21: tackfree.events.v1.CommissionFinished
+	(*LetterheadSet)(nil),           // 22: tackfree.events.v1.LetterheadSet
+	(*CommissionPieceBrought)(nil),  // 23: tackfree.events.v1.CommissionPieceBrought
+	(*PartAssessed)(nil),            // 24: tackfree.events.v1.PartAssessed
+	(*PartAppearance)(nil),          // 25: tackfree.events.v1.PartAppearance
+	(*PartDefectSeen)(nil),          // 26: tackfree.events.v1.PartDefectSeen
+	(*PieceTakenIn_Purchase)(nil),   // 27: tackfree.events.v1.PieceTakenIn.Purchase
+	(*PieceTakenIn_Commission)(nil), // 28: tackfree.events.v1.PieceTakenIn.Commission
+	(*PieceTakenIn_Part)(nil),       // 29: tackfree.events.v1.PieceTakenIn.Part
+	(*money.Money)(nil),             // 30: google.type.Money
+	(*date.Date)(nil),               // 31: google.type.Date
+	(*timestamppb.Timestamp)(nil),   // 32: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_intake_proto_depIdxs = []int32{
-	22, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
-	23, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
-	24, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
-	25, // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
-	25, // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
-	26, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
+	27, // 0: tackfree.events.v1.PieceTakenIn.purchase:type_name -> tackfree.events.v1.PieceTakenIn.Purchase
+	28, // 1: tackfree.events.v1.PieceTakenIn.commission:type_name -> tackfree.events.v1.PieceTakenIn.Commission
+	29, // 2: tackfree.events.v1.PieceTakenIn.parts:type_name -> tackfree.events.v1.PieceTakenIn.Part
+	30, // 3: tackfree.events.v1.LotShare.share:type_name -> google.type.Money
+	30, // 4: tackfree.events.v1.LotBought.price:type_name -> google.type.Money
+	31, // 5: tackfree.events.v1.LotBought.date:type_name -> google.type.Date
 	2,  // 6: tackfree.events.v1.LotBought.shares:type_name -> tackfree.events.v1.LotShare
 	2,  // 7: tackfree.events.v1.LotSplitRevised.shares:type_name -> tackfree.events.v1.LotShare
-	25, // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
-	25, // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
+	30, // 8: tackfree.events.v1.PurchaseCorrected.old_price:type_name -> google.type.Money
+	30, // 9: tackfree.events.v1.PurchaseCorrected.new_price:type_name -> google.type.Money
 	2,  // 10: tackfree.events.v1.PurchaseCorrected.shares:type_name -> tackfree.events.v1.LotShare
-	27, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
+	32, // 11: tackfree.events.v1.PurchaseCorrected.taken_in_at:type_name -> google.protobuf.Timestamp
 	6,  // 12: tackfree.events.v1.PhotoAdded.description:type_name -> tackfree.events.v1.PhotoDescription
-	27, // 13: tackfree.events.v1.PhotoAdded.taken_at:type_name -> google.protobuf.Timestamp
+	32, // 13: tackfree.events.v1.PhotoAdded.taken_at:type_name -> google.protobuf.Timestamp
 	6,  // 14: tackfree.events.v1.PhotoDescribed.old_description:type_name -> tackfree.events.v1.PhotoDescription
 	6,  // 15: tackfree.events.v1.PhotoDescribed.new_description:type_name -> tackfree.events.v1.PhotoDescription
-	25, // 16: tackfree.events.v1.ProspectAdded.asking_price:type_name -> google.type.Money
-	25, // 17: tackfree.events.v1.ProspectAdded.most_to_pay:type_name -> google.type.Money
-	25, // 18: tackfree.events.v1.ProspectBought.price:type_name -> google.type.Money
-	25, // 19: tackfree.events.v1.BuyingTermsSet.target_per_hour:type_name -> google.type.Money
-	25, // 20: tackfree.events.v1.BuyingTermsSet.labour_per_hour:type_name -> google.type.Money
-	25, // 21: tackfree.events.v1.BuyingTermsSet.travel_per_km:type_name -> google.type.Money
-	25, // 22: tackfree.events.v1.CommissionTermsSet.rate:type_name -> google.type.Money
-	25, // 23: tackfree.events.v1.EstimateDrafted.total:type_name -> google.type.Money
-	25, // 24: tackfree.events.v1.EstimateDrafted.total_low:type_name -> google.type.Money
-	25, // 25: tackfree.events.v1.EstimateDrafted.total_high:type_name -> google.type.Money
-	25, // 26: tackfree.events.v1.EstimateAnswered.total:type_name -> google.type.Money
-	26, // 27: tackfree.events.v1.EstimateAnswered.promised:type_name -> google.type.Date
-	25, // 28: tackfree.events.v1.ChangeOrderNoted.total:type_name -> google.type.Money
-	26, // 29: tackfree.events.v1.ChangeOrderNoted.promised:type_name -> google.type.Date
-	25, // 30: tackfree.events.v1.CommissionCancelled.owed:type_name -> google.type.Money
-	25, // 31: tackfree.events.v1.CommissionCancelled.deposit_paid:type_name -> google.type.Money
-	25, // 32: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
-	26, // 33: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
-	25, // 34: tackfree.events.v1.PieceTakenIn.Purchase.believed_low:type_name -> google.type.Money
-	25, // 35: tackfree.events.v1.PieceTakenIn.Purchase.believed_high:type_name -> google.type.Money
-	27, // 36: tackfree.events.v1.PieceTakenIn.Purchase.believed_at:type_name -> google.protobuf.Timestamp
-	37, // [37:37] is the sub-list for method output_type
-	37, // [37:37] is the sub-list for method input_type
-	37, // [37:37] is the sub-list for extension type_name
-	37, // [37:37] is the sub-list for extension extendee
-	0,  // [0:37] is the sub-list for field type_name
+	30, // 16: tackfree.events.v1.ProspectAdded.asking_price:type_name -> google.type.Money
+	30, // 17: tackfree.events.v1.ProspectAdded.most_to_pay:type_name -> google.type.Money
+	30, // 18: tackfree.events.v1.ProspectBought.price:type_name -> google.type.Money
+	30, // 19: tackfree.events.v1.BuyingTermsSet.target_per_hour:type_name -> google.type.Money
+	30, // 20: tackfree.events.v1.BuyingTermsSet.labour_per_hour:type_name -> google.type.Money
+	30, // 21: tackfree.events.v1.BuyingTermsSet.travel_per_km:type_name -> google.type.Money
+	30, // 22: tackfree.events.v1.CommissionTermsSet.rate:type_name -> google.type.Money
+	30, // 23: tackfree.events.v1.EstimateDrafted.total:type_name -> google.type.Money
+	30, // 24: tackfree.events.v1.EstimateDrafted.total_low:type_name -> google.type.Money
+	30, // 25: tackfree.events.v1.EstimateDrafted.total_high:type_name -> google.type.Money
+	30, // 26: tackfree.events.v1.EstimateAnswered.total:type_name -> google.type.Money
+	31, // 27: tackfree.events.v1.EstimateAnswered.promised:type_name -> google.type.Date
+	30, // 28: tackfree.events.v1.ChangeOrderNoted.total:type_name -> google.type.Money
+	31, // 29: tackfree.events.v1.ChangeOrderNoted.promised:type_name -> google.type.Date
+	30, // 30: tackfree.events.v1.CommissionCancelled.owed:type_name -> google.type.Money
+	30, // 31: tackfree.events.v1.CommissionCancelled.deposit_paid:type_name -> google.type.Money
+	25, // 32: tackfree.events.v1.PartAssessed.old:type_name -> tackfree.events.v1.PartAppearance
+	25, // 33: tackfree.events.v1.PartAssessed.new:type_name -> tackfree.events.v1.PartAppearance
+	26, // 34: tackfree.events.v1.PartAppearance.defects:type_name -> tackfree.events.v1.PartDefectSeen
+	30, // 35: tackfree.events.v1.PieceTakenIn.Purchase.price:type_name -> google.type.Money
+	31, // 36: tackfree.events.v1.PieceTakenIn.Purchase.date:type_name -> google.type.Date
+	30, // 37: tackfree.events.v1.PieceTakenIn.Purchase.believed_low:type_name -> google.type.Money
+	30, // 38: tackfree.events.v1.PieceTakenIn.Purchase.believed_high:type_name -> google.type.Money
+	32, // 39: tackfree.events.v1.PieceTakenIn.Purchase.believed_at:type_name -> google.protobuf.Timestamp
+	40, // [40:40] is the sub-list for method output_type
+	40, // [40:40] is the sub-list for method input_type
+	40, // [40:40] is the sub-list for extension type_name
+	40, // [40:40] is the sub-list for extension extendee
+	0,  // [0:40] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_intake_proto_init() }
@@ -2164,7 +2601,7 @@ func file_tackfree_events_v1_intake_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_intake_proto_rawDesc), len(file_tackfree_events_v1_intake_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   25,
+			NumMessages:   30,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -11,6 +11,7 @@ import (
 	money "google.golang.org/genproto/googleapis/type/money"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	_ "tackfree/proto/tackfree/type/v1"
@@ -73,6 +74,161 @@ func (x MarkdownStepSkipped_Why) Number() protoreflect.EnumNumber {
 // Deprecated: Use MarkdownStepSkipped_Why.Descriptor instead.
 func (MarkdownStepSkipped_Why) EnumDescriptor() ([]byte, []int) {
 	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{9, 0}
+}
+
+type DepositSettled_How int32
+
+const (
+	DepositSettled_HOW_UNSPECIFIED DepositSettled_How = 0
+	DepositSettled_HOW_RETURNED    DepositSettled_How = 1
+	// Whoever gave it stepped back.
+	DepositSettled_HOW_KEPT DepositSettled_How = 2
+)
+
+// Enum value maps for DepositSettled_How.
+var (
+	DepositSettled_How_name = map[int32]string{
+		0: "HOW_UNSPECIFIED",
+		1: "HOW_RETURNED",
+		2: "HOW_KEPT",
+	}
+	DepositSettled_How_value = map[string]int32{
+		"HOW_UNSPECIFIED": 0,
+		"HOW_RETURNED":    1,
+		"HOW_KEPT":        2,
+	}
+)
+
+func (x DepositSettled_How) Enum() *DepositSettled_How {
+	p := new(DepositSettled_How)
+	*p = x
+	return p
+}
+
+func (x DepositSettled_How) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (DepositSettled_How) Descriptor() protoreflect.EnumDescriptor {
+	return file_tackfree_events_v1_sales_proto_enumTypes[1].Descriptor()
+}
+
+func (DepositSettled_How) Type() protoreflect.EnumType {
+	return &file_tackfree_events_v1_sales_proto_enumTypes[1]
+}
+
+func (x DepositSettled_How) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use DepositSettled_How.Descriptor instead.
+func (DepositSettled_How) EnumDescriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{13, 0}
+}
+
+type HoldEnded_How int32
+
+const (
+	HoldEnded_HOW_UNSPECIFIED HoldEnded_How = 0
+	HoldEnded_HOW_RELEASED    HoldEnded_How = 1
+	HoldEnded_HOW_LAPSED      HoldEnded_How = 2
+)
+
+// Enum value maps for HoldEnded_How.
+var (
+	HoldEnded_How_name = map[int32]string{
+		0: "HOW_UNSPECIFIED",
+		1: "HOW_RELEASED",
+		2: "HOW_LAPSED",
+	}
+	HoldEnded_How_value = map[string]int32{
+		"HOW_UNSPECIFIED": 0,
+		"HOW_RELEASED":    1,
+		"HOW_LAPSED":      2,
+	}
+)
+
+func (x HoldEnded_How) Enum() *HoldEnded_How {
+	p := new(HoldEnded_How)
+	*p = x
+	return p
+}
+
+func (x HoldEnded_How) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (HoldEnded_How) Descriptor() protoreflect.EnumDescriptor {
+	return file_tackfree_events_v1_sales_proto_enumTypes[2].Descriptor()
+}
+
+func (HoldEnded_How) Type() protoreflect.EnumType {
+	return &file_tackfree_events_v1_sales_proto_enumTypes[2]
+}
+
+func (x HoldEnded_How) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use HoldEnded_How.Descriptor instead.
+func (HoldEnded_How) EnumDescriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{15, 0}
+}
+
+type OfferEnded_How int32
+
+const (
+	OfferEnded_HOW_UNSPECIFIED OfferEnded_How = 0
+	OfferEnded_HOW_ACCEPTED    OfferEnded_How = 1
+	OfferEnded_HOW_DECLINED    OfferEnded_How = 2
+	OfferEnded_HOW_WITHDRAWN   OfferEnded_How = 3
+	// Somebody else got the piece, or it is not for sale any more.
+	OfferEnded_HOW_PASSED_OVER OfferEnded_How = 4
+)
+
+// Enum value maps for OfferEnded_How.
+var (
+	OfferEnded_How_name = map[int32]string{
+		0: "HOW_UNSPECIFIED",
+		1: "HOW_ACCEPTED",
+		2: "HOW_DECLINED",
+		3: "HOW_WITHDRAWN",
+		4: "HOW_PASSED_OVER",
+	}
+	OfferEnded_How_value = map[string]int32{
+		"HOW_UNSPECIFIED": 0,
+		"HOW_ACCEPTED":    1,
+		"HOW_DECLINED":    2,
+		"HOW_WITHDRAWN":   3,
+		"HOW_PASSED_OVER": 4,
+	}
+)
+
+func (x OfferEnded_How) Enum() *OfferEnded_How {
+	p := new(OfferEnded_How)
+	*p = x
+	return p
+}
+
+func (x OfferEnded_How) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (OfferEnded_How) Descriptor() protoreflect.EnumDescriptor {
+	return file_tackfree_events_v1_sales_proto_enumTypes[3].Descriptor()
+}
+
+func (OfferEnded_How) Type() protoreflect.EnumType {
+	return &file_tackfree_events_v1_sales_proto_enumTypes[3]
+}
+
+func (x OfferEnded_How) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use OfferEnded_How.Descriptor instead.
+func (OfferEnded_How) EnumDescriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{17, 0}
 }
 
 // A piece was put up for sale.
@@ -225,8 +381,21 @@ type PieceSold struct {
 	SetPrice *money.Money `protobuf:"bytes,8,opt,name=set_price,json=setPrice,proto3" json:"set_price,omitempty"`
 	// Nobody said the fee: it follows from what the channel keeps.
 	FeeFromChannel bool `protobuf:"varint,9,opt,name=fee_from_channel,json=feeFromChannel,proto3" json:"fee_from_channel,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// What of price and tax was paid before: deposits that were held and went into this sale. Absent: none.
+	Deposit *money.Money `protobuf:"bytes,10,opt,name=deposit,proto3" json:"deposit,omitempty"`
+	// The place by whose rate the tax was reckoned, and the rate, an exact decimal; empty: the tax was said as an amount.
+	TaxPlace   string       `protobuf:"bytes,11,opt,name=tax_place,json=taxPlace,proto3" json:"tax_place,omitempty"`
+	TaxPercent string       `protobuf:"bytes,12,opt,name=tax_percent,json=taxPercent,proto3" json:"tax_percent,omitempty"`
+	Taxable    *money.Money `protobuf:"bytes,13,opt,name=taxable,proto3" json:"taxable,omitempty"`
+	TaxExempt  bool         `protobuf:"varint,14,opt,name=tax_exempt,json=taxExempt,proto3" json:"tax_exempt,omitempty"`
+	// What is to be paid later of price and tax; absent: it was paid.
+	OnAccount *money.Money `protobuf:"bytes,15,opt,name=on_account,json=onAccount,proto3" json:"on_account,omitempty"`
+	// cash, card, transfer, check or other; empty: nobody said.
+	PaymentMethod string `protobuf:"bytes,16,opt,name=payment_method,json=paymentMethod,proto3" json:"payment_method,omitempty"`
+	// What more came in than was due, for cash was rounded; below zero: what less.
+	CashRounding  *money.Money `protobuf:"bytes,17,opt,name=cash_rounding,json=cashRounding,proto3" json:"cash_rounding,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PieceSold) Reset() {
@@ -322,6 +491,62 @@ func (x *PieceSold) GetFeeFromChannel() bool {
 	return false
 }
 
+func (x *PieceSold) GetDeposit() *money.Money {
+	if x != nil {
+		return x.Deposit
+	}
+	return nil
+}
+
+func (x *PieceSold) GetTaxPlace() string {
+	if x != nil {
+		return x.TaxPlace
+	}
+	return ""
+}
+
+func (x *PieceSold) GetTaxPercent() string {
+	if x != nil {
+		return x.TaxPercent
+	}
+	return ""
+}
+
+func (x *PieceSold) GetTaxable() *money.Money {
+	if x != nil {
+		return x.Taxable
+	}
+	return nil
+}
+
+func (x *PieceSold) GetTaxExempt() bool {
+	if x != nil {
+		return x.TaxExempt
+	}
+	return false
+}
+
+func (x *PieceSold) GetOnAccount() *money.Money {
+	if x != nil {
+		return x.OnAccount
+	}
+	return nil
+}
+
+func (x *PieceSold) GetPaymentMethod() string {
+	if x != nil {
+		return x.PaymentMethod
+	}
+	return ""
+}
+
+func (x *PieceSold) GetCashRounding() *money.Money {
+	if x != nil {
+		return x.CashRounding
+	}
+	return nil
+}
+
 // Money went back to the buyer.
 type SaleRefunded struct {
 	state    protoimpl.MessageState `protogen:"open.v1"`
@@ -334,6 +559,8 @@ type SaleRefunded struct {
 	// The piece came back and can be sold again.
 	PieceReturned bool   `protobuf:"varint,6,opt,name=piece_returned,json=pieceReturned,proto3" json:"piece_returned,omitempty"`
 	Reason        string `protobuf:"bytes,7,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Of price and tax, what lowered what was due; the rest went out. Absent: all went out.
+	LoweredDue    *money.Money `protobuf:"bytes,9,opt,name=lowered_due,json=loweredDue,proto3" json:"lowered_due,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -415,6 +642,13 @@ func (x *SaleRefunded) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *SaleRefunded) GetLoweredDue() *money.Money {
+	if x != nil {
+		return x.LoweredDue
+	}
+	return nil
 }
 
 // The owner said what is believed and wanted of selling; all of it, in the place of what was said before. What nobody said is
@@ -944,6 +1178,838 @@ func (x *ChannelRetired) GetDisplayName() string {
 	return ""
 }
 
+// Somebody gave money before a sale: a buyer, or a client on their own piece.
+type DepositTaken struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	DepositId string                 `protobuf:"bytes,1,opt,name=deposit_id,json=depositId,proto3" json:"deposit_id,omitempty"`
+	// Empty: a client's, on their own piece.
+	HoldId string       `protobuf:"bytes,2,opt,name=hold_id,json=holdId,proto3" json:"hold_id,omitempty"`
+	From   string       `protobuf:"bytes,3,opt,name=from,proto3" json:"from,omitempty"`
+	Amount *money.Money `protobuf:"bytes,4,opt,name=amount,proto3" json:"amount,omitempty"`
+	// cash, card, transfer, check, other
+	Method        string `protobuf:"bytes,5,opt,name=method,proto3" json:"method,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DepositTaken) Reset() {
+	*x = DepositTaken{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DepositTaken) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DepositTaken) ProtoMessage() {}
+
+func (x *DepositTaken) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DepositTaken.ProtoReflect.Descriptor instead.
+func (*DepositTaken) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *DepositTaken) GetDepositId() string {
+	if x != nil {
+		return x.DepositId
+	}
+	return ""
+}
+
+func (x *DepositTaken) GetHoldId() string {
+	if x != nil {
+		return x.HoldId
+	}
+	return ""
+}
+
+func (x *DepositTaken) GetFrom() string {
+	if x != nil {
+		return x.From
+	}
+	return ""
+}
+
+func (x *DepositTaken) GetAmount() *money.Money {
+	if x != nil {
+		return x.Amount
+	}
+	return nil
+}
+
+func (x *DepositTaken) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+// A deposit, or a part of one, was given back or kept.
+type DepositSettled struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	DepositId string                 `protobuf:"bytes,1,opt,name=deposit_id,json=depositId,proto3" json:"deposit_id,omitempty"`
+	From      string                 `protobuf:"bytes,2,opt,name=from,proto3" json:"from,omitempty"`
+	Amount    *money.Money           `protobuf:"bytes,3,opt,name=amount,proto3" json:"amount,omitempty"`
+	How       DepositSettled_How     `protobuf:"varint,4,opt,name=how,proto3,enum=tackfree.events.v1.DepositSettled_How" json:"how,omitempty"`
+	Reason    string                 `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
+	// What is held of it afterwards.
+	Left          *money.Money `protobuf:"bytes,6,opt,name=left,proto3" json:"left,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DepositSettled) Reset() {
+	*x = DepositSettled{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DepositSettled) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DepositSettled) ProtoMessage() {}
+
+func (x *DepositSettled) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DepositSettled.ProtoReflect.Descriptor instead.
+func (*DepositSettled) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *DepositSettled) GetDepositId() string {
+	if x != nil {
+		return x.DepositId
+	}
+	return ""
+}
+
+func (x *DepositSettled) GetFrom() string {
+	if x != nil {
+		return x.From
+	}
+	return ""
+}
+
+func (x *DepositSettled) GetAmount() *money.Money {
+	if x != nil {
+		return x.Amount
+	}
+	return nil
+}
+
+func (x *DepositSettled) GetHow() DepositSettled_How {
+	if x != nil {
+		return x.How
+	}
+	return DepositSettled_HOW_UNSPECIFIED
+}
+
+func (x *DepositSettled) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *DepositSettled) GetLeft() *money.Money {
+	if x != nil {
+		return x.Left
+	}
+	return nil
+}
+
+// A listed piece is kept for a buyer, or a hold ends at another time than was agreed.
+type PieceHeld struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	HoldId    string                 `protobuf:"bytes,1,opt,name=hold_id,json=holdId,proto3" json:"hold_id,omitempty"`
+	Buyer     string                 `protobuf:"bytes,2,opt,name=buyer,proto3" json:"buyer,omitempty"`
+	UntilTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=until_time,json=untilTime,proto3" json:"until_time,omitempty"`
+	// What was agreed; absent: nothing was.
+	Price *money.Money `protobuf:"bytes,4,opt,name=price,proto3" json:"price,omitempty"`
+	// Before, of a hold that ends at another time now.
+	BeforeTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=before_time,json=beforeTime,proto3" json:"before_time,omitempty"`
+	// Of the offer that was accepted.
+	OfferId       string `protobuf:"bytes,6,opt,name=offer_id,json=offerId,proto3" json:"offer_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PieceHeld) Reset() {
+	*x = PieceHeld{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PieceHeld) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PieceHeld) ProtoMessage() {}
+
+func (x *PieceHeld) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PieceHeld.ProtoReflect.Descriptor instead.
+func (*PieceHeld) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *PieceHeld) GetHoldId() string {
+	if x != nil {
+		return x.HoldId
+	}
+	return ""
+}
+
+func (x *PieceHeld) GetBuyer() string {
+	if x != nil {
+		return x.Buyer
+	}
+	return ""
+}
+
+func (x *PieceHeld) GetUntilTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.UntilTime
+	}
+	return nil
+}
+
+func (x *PieceHeld) GetPrice() *money.Money {
+	if x != nil {
+		return x.Price
+	}
+	return nil
+}
+
+func (x *PieceHeld) GetBeforeTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.BeforeTime
+	}
+	return nil
+}
+
+func (x *PieceHeld) GetOfferId() string {
+	if x != nil {
+		return x.OfferId
+	}
+	return ""
+}
+
+// A piece is kept for a buyer no longer, and was not sold to them.
+type HoldEnded struct {
+	state  protoimpl.MessageState `protogen:"open.v1"`
+	HoldId string                 `protobuf:"bytes,1,opt,name=hold_id,json=holdId,proto3" json:"hold_id,omitempty"`
+	Buyer  string                 `protobuf:"bytes,2,opt,name=buyer,proto3" json:"buyer,omitempty"`
+	How    HoldEnded_How          `protobuf:"varint,3,opt,name=how,proto3,enum=tackfree.events.v1.HoldEnded_How" json:"how,omitempty"`
+	Reason string                 `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	// What is owed to the buyer from now on.
+	ToReturn      *money.Money `protobuf:"bytes,5,opt,name=to_return,json=toReturn,proto3" json:"to_return,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *HoldEnded) Reset() {
+	*x = HoldEnded{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *HoldEnded) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*HoldEnded) ProtoMessage() {}
+
+func (x *HoldEnded) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use HoldEnded.ProtoReflect.Descriptor instead.
+func (*HoldEnded) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *HoldEnded) GetHoldId() string {
+	if x != nil {
+		return x.HoldId
+	}
+	return ""
+}
+
+func (x *HoldEnded) GetBuyer() string {
+	if x != nil {
+		return x.Buyer
+	}
+	return ""
+}
+
+func (x *HoldEnded) GetHow() HoldEnded_How {
+	if x != nil {
+		return x.How
+	}
+	return HoldEnded_HOW_UNSPECIFIED
+}
+
+func (x *HoldEnded) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *HoldEnded) GetToReturn() *money.Money {
+	if x != nil {
+		return x.ToReturn
+	}
+	return nil
+}
+
+// A buyer offered a price for a piece, or the shop answered with its own.
+type OfferMade struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	OfferId string                 `protobuf:"bytes,1,opt,name=offer_id,json=offerId,proto3" json:"offer_id,omitempty"`
+	Buyer   string                 `protobuf:"bytes,2,opt,name=buyer,proto3" json:"buyer,omitempty"`
+	Price   *money.Money           `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
+	// It is the shop's price.
+	Counter bool `protobuf:"varint,4,opt,name=counter,proto3" json:"counter,omitempty"`
+	// Absent: until somebody answers.
+	UntilTime     *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=until_time,json=untilTime,proto3" json:"until_time,omitempty"`
+	Channel       string                 `protobuf:"bytes,6,opt,name=channel,proto3" json:"channel,omitempty"`
+	Note          string                 `protobuf:"bytes,7,opt,name=note,proto3" json:"note,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OfferMade) Reset() {
+	*x = OfferMade{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OfferMade) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OfferMade) ProtoMessage() {}
+
+func (x *OfferMade) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OfferMade.ProtoReflect.Descriptor instead.
+func (*OfferMade) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *OfferMade) GetOfferId() string {
+	if x != nil {
+		return x.OfferId
+	}
+	return ""
+}
+
+func (x *OfferMade) GetBuyer() string {
+	if x != nil {
+		return x.Buyer
+	}
+	return ""
+}
+
+func (x *OfferMade) GetPrice() *money.Money {
+	if x != nil {
+		return x.Price
+	}
+	return nil
+}
+
+func (x *OfferMade) GetCounter() bool {
+	if x != nil {
+		return x.Counter
+	}
+	return false
+}
+
+func (x *OfferMade) GetUntilTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.UntilTime
+	}
+	return nil
+}
+
+func (x *OfferMade) GetChannel() string {
+	if x != nil {
+		return x.Channel
+	}
+	return ""
+}
+
+func (x *OfferMade) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// An offer is open no longer.
+type OfferEnded struct {
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	OfferId string                 `protobuf:"bytes,1,opt,name=offer_id,json=offerId,proto3" json:"offer_id,omitempty"`
+	Buyer   string                 `protobuf:"bytes,2,opt,name=buyer,proto3" json:"buyer,omitempty"`
+	How     OfferEnded_How         `protobuf:"varint,3,opt,name=how,proto3,enum=tackfree.events.v1.OfferEnded_How" json:"how,omitempty"`
+	Reason  string                 `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	// What was said last.
+	Price         *money.Money `protobuf:"bytes,5,opt,name=price,proto3" json:"price,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OfferEnded) Reset() {
+	*x = OfferEnded{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OfferEnded) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OfferEnded) ProtoMessage() {}
+
+func (x *OfferEnded) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OfferEnded.ProtoReflect.Descriptor instead.
+func (*OfferEnded) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *OfferEnded) GetOfferId() string {
+	if x != nil {
+		return x.OfferId
+	}
+	return ""
+}
+
+func (x *OfferEnded) GetBuyer() string {
+	if x != nil {
+		return x.Buyer
+	}
+	return ""
+}
+
+func (x *OfferEnded) GetHow() OfferEnded_How {
+	if x != nil {
+		return x.How
+	}
+	return OfferEnded_HOW_UNSPECIFIED
+}
+
+func (x *OfferEnded) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *OfferEnded) GetPrice() *money.Money {
+	if x != nil {
+		return x.Price
+	}
+	return nil
+}
+
+// The owner stated what a place takes of sales tax from a day on.
+type TaxPlaceSet struct {
+	state       protoimpl.MessageState `protogen:"open.v1"`
+	DisplayName string                 `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// An exact decimal.
+	Percent       string     `protobuf:"bytes,2,opt,name=percent,proto3" json:"percent,omitempty"`
+	FromDate      *date.Date `protobuf:"bytes,3,opt,name=from_date,json=fromDate,proto3" json:"from_date,omitempty"`
+	DeliveryTaxed bool       `protobuf:"varint,4,opt,name=delivery_taxed,json=deliveryTaxed,proto3" json:"delivery_taxed,omitempty"`
+	// What is sold and says no place is sold here.
+	IsDefault     bool `protobuf:"varint,5,opt,name=is_default,json=isDefault,proto3" json:"is_default,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TaxPlaceSet) Reset() {
+	*x = TaxPlaceSet{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TaxPlaceSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TaxPlaceSet) ProtoMessage() {}
+
+func (x *TaxPlaceSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TaxPlaceSet.ProtoReflect.Descriptor instead.
+func (*TaxPlaceSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *TaxPlaceSet) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *TaxPlaceSet) GetPercent() string {
+	if x != nil {
+		return x.Percent
+	}
+	return ""
+}
+
+func (x *TaxPlaceSet) GetFromDate() *date.Date {
+	if x != nil {
+		return x.FromDate
+	}
+	return nil
+}
+
+func (x *TaxPlaceSet) GetDeliveryTaxed() bool {
+	if x != nil {
+		return x.DeliveryTaxed
+	}
+	return false
+}
+
+func (x *TaxPlaceSet) GetIsDefault() bool {
+	if x != nil {
+		return x.IsDefault
+	}
+	return false
+}
+
+// Nothing more is sold at a place.
+type TaxPlaceRetired struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	DisplayName   string                 `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TaxPlaceRetired) Reset() {
+	*x = TaxPlaceRetired{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TaxPlaceRetired) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TaxPlaceRetired) ProtoMessage() {}
+
+func (x *TaxPlaceRetired) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TaxPlaceRetired.ProtoReflect.Descriptor instead.
+func (*TaxPlaceRetired) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *TaxPlaceRetired) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+// A buyer paid something of a sale.
+type PaymentReceived struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	SaleId    string                 `protobuf:"bytes,1,opt,name=sale_id,json=saleId,proto3" json:"sale_id,omitempty"`
+	PaymentId string                 `protobuf:"bytes,2,opt,name=payment_id,json=paymentId,proto3" json:"payment_id,omitempty"`
+	// What came in.
+	Amount *money.Money `protobuf:"bytes,3,opt,name=amount,proto3" json:"amount,omitempty"`
+	// What more came in than was settled, for cash was rounded; below zero: what less.
+	Rounding *money.Money `protobuf:"bytes,4,opt,name=rounding,proto3" json:"rounding,omitempty"`
+	// cash, card, transfer, check or other; empty: nobody said.
+	Method        string `protobuf:"bytes,5,opt,name=method,proto3" json:"method,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PaymentReceived) Reset() {
+	*x = PaymentReceived{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PaymentReceived) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PaymentReceived) ProtoMessage() {}
+
+func (x *PaymentReceived) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PaymentReceived.ProtoReflect.Descriptor instead.
+func (*PaymentReceived) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *PaymentReceived) GetSaleId() string {
+	if x != nil {
+		return x.SaleId
+	}
+	return ""
+}
+
+func (x *PaymentReceived) GetPaymentId() string {
+	if x != nil {
+		return x.PaymentId
+	}
+	return ""
+}
+
+func (x *PaymentReceived) GetAmount() *money.Money {
+	if x != nil {
+		return x.Amount
+	}
+	return nil
+}
+
+func (x *PaymentReceived) GetRounding() *money.Money {
+	if x != nil {
+		return x.Rounding
+	}
+	return nil
+}
+
+func (x *PaymentReceived) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+// A payment was none: it bounced, or was a mistake.
+type PaymentVoided struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	SaleId    string                 `protobuf:"bytes,1,opt,name=sale_id,json=saleId,proto3" json:"sale_id,omitempty"`
+	PaymentId string                 `protobuf:"bytes,2,opt,name=payment_id,json=paymentId,proto3" json:"payment_id,omitempty"`
+	// As they were when it was received.
+	Amount        *money.Money `protobuf:"bytes,3,opt,name=amount,proto3" json:"amount,omitempty"`
+	Rounding      *money.Money `protobuf:"bytes,4,opt,name=rounding,proto3" json:"rounding,omitempty"`
+	Reason        string       `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PaymentVoided) Reset() {
+	*x = PaymentVoided{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[21]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PaymentVoided) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PaymentVoided) ProtoMessage() {}
+
+func (x *PaymentVoided) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[21]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PaymentVoided.ProtoReflect.Descriptor instead.
+func (*PaymentVoided) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{21}
+}
+
+func (x *PaymentVoided) GetSaleId() string {
+	if x != nil {
+		return x.SaleId
+	}
+	return ""
+}
+
+func (x *PaymentVoided) GetPaymentId() string {
+	if x != nil {
+		return x.PaymentId
+	}
+	return ""
+}
+
+func (x *PaymentVoided) GetAmount() *money.Money {
+	if x != nil {
+		return x.Amount
+	}
+	return nil
+}
+
+func (x *PaymentVoided) GetRounding() *money.Money {
+	if x != nil {
+		return x.Rounding
+	}
+	return nil
+}
+
+func (x *PaymentVoided) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// The owner stated in which steps the shop takes cash.
+type CashStepSet struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Absent: cash is not rounded.
+	Step          *money.Money `protobuf:"bytes,1,opt,name=step,proto3" json:"step,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CashStepSet) Reset() {
+	*x = CashStepSet{}
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[22]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CashStepSet) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CashStepSet) ProtoMessage() {}
+
+func (x *CashStepSet) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[22]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CashStepSet.ProtoReflect.Descriptor instead.
+func (*CashStepSet) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_sales_proto_rawDescGZIP(), []int{22}
+}
+
+func (x *CashStepSet) GetStep() *money.Money {
+	if x != nil {
+		return x.Step
+	}
+	return nil
+}
+
 type SellingTermsSet_Belief struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Kind          string                 `protobuf:"bytes,1,opt,name=kind,proto3" json:"kind,omitempty"`
@@ -956,7 +2022,7 @@ type SellingTermsSet_Belief struct {
 
 func (x *SellingTermsSet_Belief) Reset() {
 	*x = SellingTermsSet_Belief{}
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -968,7 +2034,7 @@ func (x *SellingTermsSet_Belief) String() string {
 func (*SellingTermsSet_Belief) ProtoMessage() {}
 
 func (x *SellingTermsSet_Belief) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[12]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1022,7 +2088,7 @@ type MarkdownPlanSet_Step struct {
 
 func (x *MarkdownPlanSet_Step) Reset() {
 	*x = MarkdownPlanSet_Step{}
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[13]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1034,7 +2100,7 @@ func (x *MarkdownPlanSet_Step) String() string {
 func (*MarkdownPlanSet_Step) ProtoMessage() {}
 
 func (x *MarkdownPlanSet_Step) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[13]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1074,7 +2140,7 @@ type ChannelSet_Tier struct {
 
 func (x *ChannelSet_Tier) Reset() {
 	*x = ChannelSet_Tier{}
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[14]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1086,7 +2152,7 @@ func (x *ChannelSet_Tier) String() string {
 func (*ChannelSet_Tier) ProtoMessage() {}
 
 func (x *ChannelSet_Tier) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[14]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1136,7 +2202,7 @@ type ChannelSet_Fees struct {
 
 func (x *ChannelSet_Fees) Reset() {
 	*x = ChannelSet_Fees{}
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[15]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1148,7 +2214,7 @@ func (x *ChannelSet_Fees) String() string {
 func (*ChannelSet_Fees) ProtoMessage() {}
 
 func (x *ChannelSet_Fees) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_sales_proto_msgTypes[15]
+	mi := &file_tackfree_events_v1_sales_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1217,7 +2283,7 @@ var File_tackfree_events_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\n" +
-	"\x1etackfree/events/v1/sales.proto\x12\x12tackfree.events.v1\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\"\x8b\x01\n" +
+	"\x1etackfree/events/v1/sales.proto\x12\x12tackfree.events.v1\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\"\x8b\x01\n" +
 	"\vPieceListed\x12\x18\n" +
 	"\achannel\x18\x01 \x01(\tR\achannel\x12;\n" +
 	"\fasking_price\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vaskingPrice\x12%\n" +
@@ -1227,7 +2293,7 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x02to\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x02to\x12\x16\n" +
 	"\x06reason\x18\x03 \x01(\tR\x06reason\x122\n" +
 	"\vplanned_for\x18\x04 \x01(\v2\x11.google.type.DateR\n" +
-	"plannedFor\"\xda\x02\n" +
+	"plannedFor\"\xbe\x05\n" +
 	"\tPieceSold\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x1a\n" +
@@ -1237,7 +2303,19 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x03fee\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x12\x15\n" +
 	"\x06set_id\x18\a \x01(\tR\x05setId\x125\n" +
 	"\tset_price\x18\b \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\bsetPrice\x12(\n" +
-	"\x10fee_from_channel\x18\t \x01(\bR\x0efeeFromChannel\"\x8b\x02\n" +
+	"\x10fee_from_channel\x18\t \x01(\bR\x0efeeFromChannel\x122\n" +
+	"\adeposit\x18\n" +
+	" \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\adeposit\x12\x1b\n" +
+	"\ttax_place\x18\v \x01(\tR\btaxPlace\x12\x1f\n" +
+	"\vtax_percent\x18\f \x01(\tR\n" +
+	"taxPercent\x122\n" +
+	"\ataxable\x18\r \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\ataxable\x12\x1d\n" +
+	"\n" +
+	"tax_exempt\x18\x0e \x01(\bR\ttaxExempt\x127\n" +
+	"\n" +
+	"on_account\x18\x0f \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\tonAccount\x12%\n" +
+	"\x0epayment_method\x18\x10 \x01(\tR\rpaymentMethod\x12=\n" +
+	"\rcash_rounding\x18\x11 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\fcashRounding\"\xc6\x02\n" +
 	"\fSaleRefunded\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x1b\n" +
 	"\trefund_id\x18\x02 \x01(\tR\brefundId\x12.\n" +
@@ -1245,7 +2323,9 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x03tax\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12*\n" +
 	"\x03fee\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03fee\x12%\n" +
 	"\x0epiece_returned\x18\x06 \x01(\bR\rpieceReturned\x12\x16\n" +
-	"\x06reason\x18\a \x01(\tR\x06reason\"\xc3\x05\n" +
+	"\x06reason\x18\a \x01(\tR\x06reason\x129\n" +
+	"\vlowered_due\x18\t \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\n" +
+	"loweredDue\"\xc3\x05\n" +
 	"\x0fSellingTermsSet\x12D\n" +
 	"\abeliefs\x18\x01 \x03(\v2*.tackfree.events.v1.SellingTermsSet.BeliefR\abeliefs\x127\n" +
 	"\rholding_small\x18\x02 \x01(\v2\x12.google.type.MoneyR\fholdingSmall\x129\n" +
@@ -1316,7 +2396,93 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x04most\x18\x06 \x01(\v2\x12.google.type.MoneyR\x04most\x12\x19\n" +
 	"\bwith_tax\x18\a \x01(\bR\awithTax\"3\n" +
 	"\x0eChannelRetired\x12!\n" +
-	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayNameB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\"\xaa\x01\n" +
+	"\fDepositTaken\x12\x1d\n" +
+	"\n" +
+	"deposit_id\x18\x01 \x01(\tR\tdepositId\x12\x17\n" +
+	"\ahold_id\x18\x02 \x01(\tR\x06holdId\x12\x18\n" +
+	"\x04from\x18\x03 \x01(\tB\x04\x80\xe9\x18\x02R\x04from\x120\n" +
+	"\x06amount\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x12\x16\n" +
+	"\x06method\x18\x05 \x01(\tR\x06method\"\xb7\x02\n" +
+	"\x0eDepositSettled\x12\x1d\n" +
+	"\n" +
+	"deposit_id\x18\x01 \x01(\tR\tdepositId\x12\x18\n" +
+	"\x04from\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x04from\x120\n" +
+	"\x06amount\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x128\n" +
+	"\x03how\x18\x04 \x01(\x0e2&.tackfree.events.v1.DepositSettled.HowR\x03how\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\x12,\n" +
+	"\x04left\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04left\":\n" +
+	"\x03How\x12\x13\n" +
+	"\x0fHOW_UNSPECIFIED\x10\x00\x12\x10\n" +
+	"\fHOW_RETURNED\x10\x01\x12\f\n" +
+	"\bHOW_KEPT\x10\x02\"\x83\x02\n" +
+	"\tPieceHeld\x12\x17\n" +
+	"\ahold_id\x18\x01 \x01(\tR\x06holdId\x12\x1a\n" +
+	"\x05buyer\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x129\n" +
+	"\n" +
+	"until_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\tuntilTime\x12.\n" +
+	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12;\n" +
+	"\vbefore_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"beforeTime\x12\x19\n" +
+	"\boffer_id\x18\x06 \x01(\tR\aofferId\"\x82\x02\n" +
+	"\tHoldEnded\x12\x17\n" +
+	"\ahold_id\x18\x01 \x01(\tR\x06holdId\x12\x1a\n" +
+	"\x05buyer\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x123\n" +
+	"\x03how\x18\x03 \x01(\x0e2!.tackfree.events.v1.HoldEnded.HowR\x03how\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\x125\n" +
+	"\tto_return\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\btoReturn\"<\n" +
+	"\x03How\x12\x13\n" +
+	"\x0fHOW_UNSPECIFIED\x10\x00\x12\x10\n" +
+	"\fHOW_RELEASED\x10\x01\x12\x0e\n" +
+	"\n" +
+	"HOW_LAPSED\x10\x02\"\xf5\x01\n" +
+	"\tOfferMade\x12\x19\n" +
+	"\boffer_id\x18\x01 \x01(\tR\aofferId\x12\x1a\n" +
+	"\x05buyer\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x12.\n" +
+	"\x05price\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12\x18\n" +
+	"\acounter\x18\x04 \x01(\bR\acounter\x129\n" +
+	"\n" +
+	"until_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tuntilTime\x12\x18\n" +
+	"\achannel\x18\x06 \x01(\tR\achannel\x12\x12\n" +
+	"\x04note\x18\a \x01(\tR\x04note\"\xa9\x02\n" +
+	"\n" +
+	"OfferEnded\x12\x19\n" +
+	"\boffer_id\x18\x01 \x01(\tR\aofferId\x12\x1a\n" +
+	"\x05buyer\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x124\n" +
+	"\x03how\x18\x03 \x01(\x0e2\".tackfree.events.v1.OfferEnded.HowR\x03how\x12\x16\n" +
+	"\x06reason\x18\x04 \x01(\tR\x06reason\x12.\n" +
+	"\x05price\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\"f\n" +
+	"\x03How\x12\x13\n" +
+	"\x0fHOW_UNSPECIFIED\x10\x00\x12\x10\n" +
+	"\fHOW_ACCEPTED\x10\x01\x12\x10\n" +
+	"\fHOW_DECLINED\x10\x02\x12\x11\n" +
+	"\rHOW_WITHDRAWN\x10\x03\x12\x13\n" +
+	"\x0fHOW_PASSED_OVER\x10\x04\"\xc0\x01\n" +
+	"\vTaxPlaceSet\x12!\n" +
+	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x18\n" +
+	"\apercent\x18\x02 \x01(\tR\apercent\x12.\n" +
+	"\tfrom_date\x18\x03 \x01(\v2\x11.google.type.DateR\bfromDate\x12%\n" +
+	"\x0edelivery_taxed\x18\x04 \x01(\bR\rdeliveryTaxed\x12\x1d\n" +
+	"\n" +
+	"is_default\x18\x05 \x01(\bR\tisDefault\"4\n" +
+	"\x0fTaxPlaceRetired\x12!\n" +
+	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\"\xc9\x01\n" +
+	"\x0fPaymentReceived\x12\x17\n" +
+	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x1d\n" +
+	"\n" +
+	"payment_id\x18\x02 \x01(\tR\tpaymentId\x120\n" +
+	"\x06amount\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x124\n" +
+	"\brounding\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\brounding\x12\x16\n" +
+	"\x06method\x18\x05 \x01(\tR\x06method\"\xc7\x01\n" +
+	"\rPaymentVoided\x12\x17\n" +
+	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x1d\n" +
+	"\n" +
+	"payment_id\x18\x02 \x01(\tR\tpaymentId\x120\n" +
+	"\x06amount\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x124\n" +
+	"\brounding\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\brounding\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\"5\n" +
+	"\vCashStepSet\x12&\n" +
+	"\x04step\x18\x01 \x01(\v2\x12.google.type.MoneyR\x04stepB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_sales_proto_rawDescOnce sync.Once
@@ -1330,67 +2496,106 @@ func file_tackfree_events_v1_sales_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_sales_proto_rawDescData
 }
 
-var file_tackfree_events_v1_sales_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_events_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
+var file_tackfree_events_v1_sales_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
+var file_tackfree_events_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 27)
 var file_tackfree_events_v1_sales_proto_goTypes = []any{
 	(MarkdownStepSkipped_Why)(0),   // 0: tackfree.events.v1.MarkdownStepSkipped.Why
-	(*PieceListed)(nil),            // 1: tackfree.events.v1.PieceListed
-	(*AskingPriceChanged)(nil),     // 2: tackfree.events.v1.AskingPriceChanged
-	(*PieceSold)(nil),              // 3: tackfree.events.v1.PieceSold
-	(*SaleRefunded)(nil),           // 4: tackfree.events.v1.SaleRefunded
-	(*SellingTermsSet)(nil),        // 5: tackfree.events.v1.SellingTermsSet
-	(*ListingWithdrawn)(nil),       // 6: tackfree.events.v1.ListingWithdrawn
-	(*ListingChannelsChanged)(nil), // 7: tackfree.events.v1.ListingChannelsChanged
-	(*MarkdownPlanSet)(nil),        // 8: tackfree.events.v1.MarkdownPlanSet
-	(*MarkdownPlanDropped)(nil),    // 9: tackfree.events.v1.MarkdownPlanDropped
-	(*MarkdownStepSkipped)(nil),    // 10: tackfree.events.v1.MarkdownStepSkipped
-	(*ChannelSet)(nil),             // 11: tackfree.events.v1.ChannelSet
-	(*ChannelRetired)(nil),         // 12: tackfree.events.v1.ChannelRetired
-	(*SellingTermsSet_Belief)(nil), // 13: tackfree.events.v1.SellingTermsSet.Belief
-	(*MarkdownPlanSet_Step)(nil),   // 14: tackfree.events.v1.MarkdownPlanSet.Step
-	(*ChannelSet_Tier)(nil),        // 15: tackfree.events.v1.ChannelSet.Tier
-	(*ChannelSet_Fees)(nil),        // 16: tackfree.events.v1.ChannelSet.Fees
-	(*money.Money)(nil),            // 17: google.type.Money
-	(*date.Date)(nil),              // 18: google.type.Date
+	(DepositSettled_How)(0),        // 1: tackfree.events.v1.DepositSettled.How
+	(HoldEnded_How)(0),             // 2: tackfree.events.v1.HoldEnded.How
+	(OfferEnded_How)(0),            // 3: tackfree.events.v1.OfferEnded.How
+	(*PieceListed)(nil),            // 4: tackfree.events.v1.PieceListed
+	(*AskingPriceChanged)(nil),     // 5: tackfree.events.v1.AskingPriceChanged
+	(*PieceSold)(nil),              // 6: tackfree.events.v1.PieceSold
+	(*SaleRefunded)(nil),           // 7: tackfree.events.v1.SaleRefunded
+	(*SellingTermsSet)(nil),        // 8: tackfree.events.v1.SellingTermsSet
+	(*ListingWithdrawn)(nil),       // 9: tackfree.events.v1.ListingWithdrawn
+	(*ListingChannelsChanged)(nil), // 10: tackfree.events.v1.ListingChannelsChanged
+	(*MarkdownPlanSet)(nil),        // 11: tackfree.events.v1.MarkdownPlanSet
+	(*MarkdownPlanDropped)(nil),    // 12: tackfree.events.v1.MarkdownPlanDropped
+	(*MarkdownStepSkipped)(nil),    // 13: tackfree.events.v1.MarkdownStepSkipped
+	(*ChannelSet)(nil),             // 14: tackfree.events.v1.ChannelSet
+	(*ChannelRetired)(nil),         // 15: tackfree.events.v1.ChannelRetired
+	(*DepositTaken)(nil),           // 16: tackfree.events.v1.DepositTaken
+	(*DepositSettled)(nil),         // 17: tackfree.events.v1.DepositSettled
+	(*PieceHeld)(nil),              // 18: tackfree.events.v1.PieceHeld
+	(*HoldEnded)(nil),              // 19: tackfree.events.v1.HoldEnded
+	(*OfferMade)(nil),              // 20: tackfree.events.v1.OfferMade
+	(*OfferEnded)(nil),             // 21: tackfree.events.v1.OfferEnded
+	(*TaxPlaceSet)(nil),            // 22: tackfree.events.v1.TaxPlaceSet
+	(*TaxPlaceRetired)(nil),        // 23: tackfree.events.v1.TaxPlaceRetired
+	(*PaymentReceived)(nil),        // 24: tackfree.events.v1.PaymentReceived
+	(*PaymentVoided)(nil),          // 25: tackfree.events.v1.PaymentVoided
+	(*CashStepSet)(nil),            // 26: tackfree.events.v1.CashStepSet
+	(*SellingTermsSet_Belief)(nil), // 27: tackfree.events.v1.SellingTermsSet.Belief
+	(*MarkdownPlanSet_Step)(nil),   // 28: tackfree.events.v1.MarkdownPlanSet.Step
+	(*ChannelSet_Tier)(nil),        // 29: tackfree.events.v1.ChannelSet.Tier
+	(*ChannelSet_Fees)(nil),        // 30: tackfree.events.v1.ChannelSet.Fees
+	(*money.Money)(nil),            // 31: google.type.Money
+	(*date.Date)(nil),              // 32: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 33: google.protobuf.Timestamp
 }
 var file_tackfree_events_v1_sales_proto_depIdxs = []int32{
-	17, // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
-	17, // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
-	17, // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
-	18, // 3: tackfree.events.v1.AskingPriceChanged.planned_for:type_name -> google.type.Date
-	17, // 4: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
-	17, // 5: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
-	17, // 6: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
-	17, // 7: tackfree.events.v1.PieceSold.set_price:type_name -> google.type.Money
-	17, // 8: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
-	17, // 9: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
-	17, // 10: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
-	13, // 11: tackfree.events.v1.SellingTermsSet.beliefs:type_name -> tackfree.events.v1.SellingTermsSet.Belief
-	17, // 12: tackfree.events.v1.SellingTermsSet.holding_small:type_name -> google.type.Money
-	17, // 13: tackfree.events.v1.SellingTermsSet.holding_medium:type_name -> google.type.Money
-	17, // 14: tackfree.events.v1.SellingTermsSet.holding_large:type_name -> google.type.Money
-	17, // 15: tackfree.events.v1.ListingWithdrawn.asking_price:type_name -> google.type.Money
-	14, // 16: tackfree.events.v1.MarkdownPlanSet.steps:type_name -> tackfree.events.v1.MarkdownPlanSet.Step
-	17, // 17: tackfree.events.v1.MarkdownPlanSet.least_price:type_name -> google.type.Money
-	18, // 18: tackfree.events.v1.MarkdownStepSkipped.planned_for:type_name -> google.type.Date
-	17, // 19: tackfree.events.v1.MarkdownStepSkipped.asking_price:type_name -> google.type.Money
-	17, // 20: tackfree.events.v1.MarkdownStepSkipped.asked:type_name -> google.type.Money
-	0,  // 21: tackfree.events.v1.MarkdownStepSkipped.why:type_name -> tackfree.events.v1.MarkdownStepSkipped.Why
-	16, // 22: tackfree.events.v1.ChannelSet.fees:type_name -> tackfree.events.v1.ChannelSet.Fees
-	17, // 23: tackfree.events.v1.SellingTermsSet.Belief.low:type_name -> google.type.Money
-	17, // 24: tackfree.events.v1.SellingTermsSet.Belief.high:type_name -> google.type.Money
-	18, // 25: tackfree.events.v1.MarkdownPlanSet.Step.date:type_name -> google.type.Date
-	17, // 26: tackfree.events.v1.MarkdownPlanSet.Step.asking_price:type_name -> google.type.Money
-	17, // 27: tackfree.events.v1.ChannelSet.Tier.from:type_name -> google.type.Money
-	17, // 28: tackfree.events.v1.ChannelSet.Fees.fixed:type_name -> google.type.Money
-	15, // 29: tackfree.events.v1.ChannelSet.Fees.tiers:type_name -> tackfree.events.v1.ChannelSet.Tier
-	17, // 30: tackfree.events.v1.ChannelSet.Fees.minimum:type_name -> google.type.Money
-	17, // 31: tackfree.events.v1.ChannelSet.Fees.most:type_name -> google.type.Money
-	32, // [32:32] is the sub-list for method output_type
-	32, // [32:32] is the sub-list for method input_type
-	32, // [32:32] is the sub-list for extension type_name
-	32, // [32:32] is the sub-list for extension extendee
-	0,  // [0:32] is the sub-list for field type_name
+	31, // 0: tackfree.events.v1.PieceListed.asking_price:type_name -> google.type.Money
+	31, // 1: tackfree.events.v1.AskingPriceChanged.from:type_name -> google.type.Money
+	31, // 2: tackfree.events.v1.AskingPriceChanged.to:type_name -> google.type.Money
+	32, // 3: tackfree.events.v1.AskingPriceChanged.planned_for:type_name -> google.type.Date
+	31, // 4: tackfree.events.v1.PieceSold.price:type_name -> google.type.Money
+	31, // 5: tackfree.events.v1.PieceSold.tax:type_name -> google.type.Money
+	31, // 6: tackfree.events.v1.PieceSold.fee:type_name -> google.type.Money
+	31, // 7: tackfree.events.v1.PieceSold.set_price:type_name -> google.type.Money
+	31, // 8: tackfree.events.v1.PieceSold.deposit:type_name -> google.type.Money
+	31, // 9: tackfree.events.v1.PieceSold.taxable:type_name -> google.type.Money
+	31, // 10: tackfree.events.v1.PieceSold.on_account:type_name -> google.type.Money
+	31, // 11: tackfree.events.v1.PieceSold.cash_rounding:type_name -> google.type.Money
+	31, // 12: tackfree.events.v1.SaleRefunded.price:type_name -> google.type.Money
+	31, // 13: tackfree.events.v1.SaleRefunded.tax:type_name -> google.type.Money
+	31, // 14: tackfree.events.v1.SaleRefunded.fee:type_name -> google.type.Money
+	31, // 15: tackfree.events.v1.SaleRefunded.lowered_due:type_name -> google.type.Money
+	27, // 16: tackfree.events.v1.SellingTermsSet.beliefs:type_name -> tackfree.events.v1.SellingTermsSet.Belief
+	31, // 17: tackfree.events.v1.SellingTermsSet.holding_small:type_name -> google.type.Money
+	31, // 18: tackfree.events.v1.SellingTermsSet.holding_medium:type_name -> google.type.Money
+	31, // 19: tackfree.events.v1.SellingTermsSet.holding_large:type_name -> google.type.Money
+	31, // 20: tackfree.events.v1.ListingWithdrawn.asking_price:type_name -> google.type.Money
+	28, // 21: tackfree.events.v1.MarkdownPlanSet.steps:type_name -> tackfree.events.v1.MarkdownPlanSet.Step
+	31, // 22: tackfree.events.v1.MarkdownPlanSet.least_price:type_name -> google.type.Money
+	32, // 23: tackfree.events.v1.MarkdownStepSkipped.planned_for:type_name -> google.type.Date
+	31, // 24: tackfree.events.v1.MarkdownStepSkipped.asking_price:type_name -> google.type.Money
+	31, // 25: tackfree.events.v1.MarkdownStepSkipped.asked:type_name -> google.type.Money
+	0,  // 26: tackfree.events.v1.MarkdownStepSkipped.why:type_name -> tackfree.events.v1.MarkdownStepSkipped.Why
+	30, // 27: tackfree.events.v1.ChannelSet.fees:type_name -> tackfree.events.v1.ChannelSet.Fees
+	31, // 28: tackfree.events.v1.DepositTaken.amount:type_name -> google.type.Money
+	31, // 29: tackfree.events.v1.DepositSettled.amount:type_name -> google.type.Money
+	1,  // 30: tackfree.events.v1.DepositSettled.how:type_name -> tackfree.events.v1.DepositSettled.How
+	31, // 31: tackfree.events.v1.DepositSettled.left:type_name -> google.type.Money
+	33, // 32: tackfree.events.v1.PieceHeld.until_time:type_name -> google.protobuf.Timestamp
+	31, // 33: tackfree.events.v1.PieceHeld.price:type_name -> google.type.Money
+	33, // 34: tackfree.events.v1.PieceHeld.before_time:type_name -> google.protobuf.Timestamp
+	2,  // 35: tackfree.events.v1.HoldEnded.how:type_name -> tackfree.events.v1.HoldEnded.How
+	31, // 36: tackfree.events.v1.HoldEnded.to_return:type_name -> google.type.Money
+	31, // 37: tackfree.events.v1.OfferMade.price:type_name -> google.type.Money
+	33, // 38: tackfree.events.v1.OfferMade.until_time:type_name -> google.protobuf.Timestamp
+	3,  // 39: tackfree.events.v1.OfferEnded.how:type_name -> tackfree.events.v1.OfferEnded.How
+	31, // 40: tackfree.events.v1.OfferEnded.price:type_name -> google.type.Money
+	32, // 41: tackfree.events.v1.TaxPlaceSet.from_date:type_name -> google.type.Date
+	31, // 42: tackfree.events.v1.PaymentReceived.amount:type_name -> google.type.Money
+	31, // 43: tackfree.events.v1.PaymentReceived.rounding:type_name -> google.type.Money
+	31, // 44: tackfree.events.v1.PaymentVoided.amount:type_name -> google.type.Money
+	31, // 45: tackfree.events.v1.PaymentVoided.rounding:type_name -> google.type.Money
+	31, // 46: tackfree.events.v1.CashStepSet.step:type_name -> google.type.Money
+	31, // 47: tackfree.events.v1.SellingTermsSet.Belief.low:type_name -> google.type.Money
+	31, // 48: tackfree.events.v1.SellingTermsSet.Belief.high:type_name -> google.type.Money
+	32, // 49: tackfree.events.v1.MarkdownPlanSet.Step.date:type_name -> google.type.Date
+	31, // 50: tackfree.events.v1.MarkdownPlanSet.Step.asking_price:type_name -> google.type.Money
+	31, // 51: tackfree.events.v1.ChannelSet.Tier.from:type_name -> google.type.Money
+	31, // 52: tackfree.events.v1.ChannelSet.Fees.fixed:type_name -> google.type.Money
+	29, // 53: tackfree.events.v1.ChannelSet.Fees.tiers:type_name -> tackfree.events.v1.ChannelSet.Tier
+	31, // 54: tackfree.events.v1.ChannelSet.Fees.minimum:type_name -> google.type.Money
+	31, // 55: tackfree.events.v1.ChannelSet.Fees.most:type_name -> google.type.Money
+	56, // [56:56] is the sub-list for method output_type
+	56, // [56:56] is the sub-list for method input_type
+	56, // [56:56] is the sub-list for extension type_name
+	56, // [56:56] is the sub-list for extension extendee
+	0,  // [0:56] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_sales_proto_init() }
@@ -1404,8 +2609,8 @@ func file_tackfree_events_v1_sales_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_sales_proto_rawDesc), len(file_tackfree_events_v1_sales_proto_rawDesc)),
-			NumEnums:      1,
-			NumMessages:   16,
+			NumEnums:      4,
+			NumMessages:   27,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -3416,6 +3416,364 @@ func (x *SwapEnded) GetForPieceId() string {
 	return ""
 }
 
+// A piece that was sold or invoiced came back with a fault, and is on the floor again.
+type ComebackOpened struct {
+	state      protoimpl.MessageState   `protogen:"open.v1"`
+	ComebackId string                   `protobuf:"bytes,1,opt,name=comeback_id,json=comebackId,proto3" json:"comeback_id,omitempty"`
+	ReportTime *timestamppb.Timestamp   `protobuf:"bytes,2,opt,name=report_time,json=reportTime,proto3" json:"report_time,omitempty"`
+	Faults     []*StageInspected_Defect `protobuf:"bytes,3,rep,name=faults,proto3" json:"faults,omitempty"`
+	// Labels of the parts of the faults; empty: the whole piece.
+	PartLabels []string `protobuf:"bytes,4,rep,name=part_labels,json=partLabels,proto3" json:"part_labels,omitempty"`
+	// The shop bears it.
+	Warranty bool `protobuf:"varint,5,opt,name=warranty,proto3" json:"warranty,omitempty"`
+	// It stands in the shop; else it is at its owner's.
+	InShop        bool `protobuf:"varint,6,opt,name=in_shop,json=inShop,proto3" json:"in_shop,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ComebackOpened) Reset() {
+	*x = ComebackOpened{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[43]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ComebackOpened) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ComebackOpened) ProtoMessage() {}
+
+func (x *ComebackOpened) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[43]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ComebackOpened.ProtoReflect.Descriptor instead.
+func (*ComebackOpened) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{43}
+}
+
+func (x *ComebackOpened) GetComebackId() string {
+	if x != nil {
+		return x.ComebackId
+	}
+	return ""
+}
+
+func (x *ComebackOpened) GetReportTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReportTime
+	}
+	return nil
+}
+
+func (x *ComebackOpened) GetFaults() []*StageInspected_Defect {
+	if x != nil {
+		return x.Faults
+	}
+	return nil
+}
+
+func (x *ComebackOpened) GetPartLabels() []string {
+	if x != nil {
+		return x.PartLabels
+	}
+	return nil
+}
+
+func (x *ComebackOpened) GetWarranty() bool {
+	if x != nil {
+		return x.Warranty
+	}
+	return false
+}
+
+func (x *ComebackOpened) GetInShop() bool {
+	if x != nil {
+		return x.InShop
+	}
+	return false
+}
+
+// Stages that mend what came back were put behind what was done on the piece. All that is spent on them is rework.
+type ComebackPlanned struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	ComebackId string                 `protobuf:"bytes,1,opt,name=comeback_id,json=comebackId,proto3" json:"comeback_id,omitempty"`
+	Stages     []*StagesPlanned_Stage `protobuf:"bytes,2,rep,name=stages,proto3" json:"stages,omitempty"`
+	// Kinds, each as often as it was found.
+	Faults []string `protobuf:"bytes,3,rep,name=faults,proto3" json:"faults,omitempty"`
+	// The version of the finish plan that has them; 0: the piece has none.
+	PlanVersion int32           `protobuf:"varint,4,opt,name=plan_version,json=planVersion,proto3" json:"plan_version,omitempty"`
+	Overrides   []*RuleOverride `protobuf:"bytes,5,rep,name=overrides,proto3" json:"overrides,omitempty"`
+	// When the piece came back: work on these stages is of no time before.
+	ReportTime    *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=report_time,json=reportTime,proto3" json:"report_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ComebackPlanned) Reset() {
+	*x = ComebackPlanned{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[44]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ComebackPlanned) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ComebackPlanned) ProtoMessage() {}
+
+func (x *ComebackPlanned) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[44]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ComebackPlanned.ProtoReflect.Descriptor instead.
+func (*ComebackPlanned) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{44}
+}
+
+func (x *ComebackPlanned) GetComebackId() string {
+	if x != nil {
+		return x.ComebackId
+	}
+	return ""
+}
+
+func (x *ComebackPlanned) GetStages() []*StagesPlanned_Stage {
+	if x != nil {
+		return x.Stages
+	}
+	return nil
+}
+
+func (x *ComebackPlanned) GetFaults() []string {
+	if x != nil {
+		return x.Faults
+	}
+	return nil
+}
+
+func (x *ComebackPlanned) GetPlanVersion() int32 {
+	if x != nil {
+		return x.PlanVersion
+	}
+	return 0
+}
+
+func (x *ComebackPlanned) GetOverrides() []*RuleOverride {
+	if x != nil {
+		return x.Overrides
+	}
+	return nil
+}
+
+func (x *ComebackPlanned) GetReportTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReportTime
+	}
+	return nil
+}
+
+// Somebody said where the fault of what came back is from.
+type ComebackJudged struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	ComebackId string                 `protobuf:"bytes,1,opt,name=comeback_id,json=comebackId,proto3" json:"comeback_id,omitempty"`
+	// product, climate, hand, schedule, piece, use or unknown.
+	Source string `protobuf:"bytes,2,opt,name=source,proto3" json:"source,omitempty"`
+	// possible, likely or certain.
+	Certainty     string `protobuf:"bytes,3,opt,name=certainty,proto3" json:"certainty,omitempty"`
+	ProductId     string `protobuf:"bytes,4,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
+	ProductName   string `protobuf:"bytes,5,opt,name=product_name,json=productName,proto3" json:"product_name,omitempty"`
+	Lot           string `protobuf:"bytes,6,opt,name=lot,proto3" json:"lot,omitempty"`
+	StageId       string `protobuf:"bytes,7,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
+	StageTitle    string `protobuf:"bytes,8,opt,name=stage_title,json=stageTitle,proto3" json:"stage_title,omitempty"`
+	PersonId      string `protobuf:"bytes,9,opt,name=person_id,json=personId,proto3" json:"person_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ComebackJudged) Reset() {
+	*x = ComebackJudged{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[45]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ComebackJudged) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ComebackJudged) ProtoMessage() {}
+
+func (x *ComebackJudged) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[45]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ComebackJudged.ProtoReflect.Descriptor instead.
+func (*ComebackJudged) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{45}
+}
+
+func (x *ComebackJudged) GetComebackId() string {
+	if x != nil {
+		return x.ComebackId
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetCertainty() string {
+	if x != nil {
+		return x.Certainty
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetProductId() string {
+	if x != nil {
+		return x.ProductId
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetProductName() string {
+	if x != nil {
+		return x.ProductName
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetLot() string {
+	if x != nil {
+		return x.Lot
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetStageId() string {
+	if x != nil {
+		return x.StageId
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetStageTitle() string {
+	if x != nil {
+		return x.StageTitle
+	}
+	return ""
+}
+
+func (x *ComebackJudged) GetPersonId() string {
+	if x != nil {
+		return x.PersonId
+	}
+	return ""
+}
+
+// What came back was dealt with, and the piece left the floor.
+type ComebackClosed struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	ComebackId string                 `protobuf:"bytes,1,opt,name=comeback_id,json=comebackId,proto3" json:"comeback_id,omitempty"`
+	// mended, refunded, nothing_found or declined.
+	Outcome    string                 `protobuf:"bytes,2,opt,name=outcome,proto3" json:"outcome,omitempty"`
+	ReturnTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=return_time,json=returnTime,proto3" json:"return_time,omitempty"`
+	// Those that mend and were not begun; they are no more.
+	DroppedStageIds []string `protobuf:"bytes,4,rep,name=dropped_stage_ids,json=droppedStageIds,proto3" json:"dropped_stage_ids,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *ComebackClosed) Reset() {
+	*x = ComebackClosed{}
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[46]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ComebackClosed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ComebackClosed) ProtoMessage() {}
+
+func (x *ComebackClosed) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[46]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ComebackClosed.ProtoReflect.Descriptor instead.
+func (*ComebackClosed) Descriptor() ([]byte, []int) {
+	return file_tackfree_events_v1_workflow_proto_rawDescGZIP(), []int{46}
+}
+
+func (x *ComebackClosed) GetComebackId() string {
+	if x != nil {
+		return x.ComebackId
+	}
+	return ""
+}
+
+func (x *ComebackClosed) GetOutcome() string {
+	if x != nil {
+		return x.Outcome
+	}
+	return ""
+}
+
+func (x *ComebackClosed) GetReturnTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.ReturnTime
+	}
+	return nil
+}
+
+func (x *ComebackClosed) GetDroppedStageIds() []string {
+	if x != nil {
+		return x.DroppedStageIds
+	}
+	return nil
+}
+
 type StagesPlanned_Stage struct {
 	state   protoimpl.MessageState `protogen:"open.v1"`
 	StageId string                 `protobuf:"bytes,1,opt,name=stage_id,json=stageId,proto3" json:"stage_id,omitempty"`
@@ -3443,7 +3801,7 @@ type StagesPlanned_Stage struct {
 
 func (x *StagesPlanned_Stage) Reset() {
 	*x = StagesPlanned_Stage{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[43]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[47]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3455,7 +3813,7 @@ func (x *StagesPlanned_Stage) String() string {
 func (*StagesPlanned_Stage) ProtoMessage() {}
 
 func (x *StagesPlanned_Stage) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[43]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[47]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3560,7 +3918,7 @@ type StageSentBack_Reopened struct {
 
 func (x *StageSentBack_Reopened) Reset() {
 	*x = StageSentBack_Reopened{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[44]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[48]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3572,7 +3930,7 @@ func (x *StageSentBack_Reopened) String() string {
 func (*StageSentBack_Reopened) ProtoMessage() {}
 
 func (x *StageSentBack_Reopened) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[44]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[48]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3621,7 +3979,7 @@ type StageInspected_Defect struct {
 
 func (x *StageInspected_Defect) Reset() {
 	*x = StageInspected_Defect{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[45]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[49]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3633,7 +3991,7 @@ func (x *StageInspected_Defect) String() string {
 func (*StageInspected_Defect) ProtoMessage() {}
 
 func (x *StageInspected_Defect) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[45]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[49]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3688,7 +4046,7 @@ type BatchFormed_Share struct {
 
 func (x *BatchFormed_Share) Reset() {
 	*x = BatchFormed_Share{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[46]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[50]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3700,7 +4058,7 @@ func (x *BatchFormed_Share) String() string {
 func (*BatchFormed_Share) ProtoMessage() {}
 
 func (x *BatchFormed_Share) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[46]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[50]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3753,7 +4111,7 @@ type DayPlanned_Placed struct {
 
 func (x *DayPlanned_Placed) Reset() {
 	*x = DayPlanned_Placed{}
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[47]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[51]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3765,7 +4123,7 @@ func (x *DayPlanned_Placed) String() string {
 func (*DayPlanned_Placed) ProtoMessage() {}
 
 func (x *DayPlanned_Placed) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[47]
+	mi := &file_tackfree_events_v1_workflow_proto_msgTypes[51]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -4168,7 +4526,46 @@ const file_tackfree_events_v1_workflow_proto_rawDesc = "" +
 	"\bfor_kind\x18\n" +
 	" \x01(\tR\aforKind\x12 \n" +
 	"\ffor_piece_id\x18\v \x01(\tR\n" +
-	"forPieceIdB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
+	"forPieceId\"\x87\x02\n" +
+	"\x0eComebackOpened\x12\x1f\n" +
+	"\vcomeback_id\x18\x01 \x01(\tR\n" +
+	"comebackId\x12;\n" +
+	"\vreport_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"reportTime\x12A\n" +
+	"\x06faults\x18\x03 \x03(\v2).tackfree.events.v1.StageInspected.DefectR\x06faults\x12\x1f\n" +
+	"\vpart_labels\x18\x04 \x03(\tR\n" +
+	"partLabels\x12\x1a\n" +
+	"\bwarranty\x18\x05 \x01(\bR\bwarranty\x12\x17\n" +
+	"\ain_shop\x18\x06 \x01(\bR\x06inShop\"\xab\x02\n" +
+	"\x0fComebackPlanned\x12\x1f\n" +
+	"\vcomeback_id\x18\x01 \x01(\tR\n" +
+	"comebackId\x12?\n" +
+	"\x06stages\x18\x02 \x03(\v2'.tackfree.events.v1.StagesPlanned.StageR\x06stages\x12\x16\n" +
+	"\x06faults\x18\x03 \x03(\tR\x06faults\x12!\n" +
+	"\fplan_version\x18\x04 \x01(\x05R\vplanVersion\x12>\n" +
+	"\toverrides\x18\x05 \x03(\v2 .tackfree.events.v1.RuleOverrideR\toverrides\x12;\n" +
+	"\vreport_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"reportTime\"\x9a\x02\n" +
+	"\x0eComebackJudged\x12\x1f\n" +
+	"\vcomeback_id\x18\x01 \x01(\tR\n" +
+	"comebackId\x12\x16\n" +
+	"\x06source\x18\x02 \x01(\tR\x06source\x12\x1c\n" +
+	"\tcertainty\x18\x03 \x01(\tR\tcertainty\x12\x1d\n" +
+	"\n" +
+	"product_id\x18\x04 \x01(\tR\tproductId\x12!\n" +
+	"\fproduct_name\x18\x05 \x01(\tR\vproductName\x12\x10\n" +
+	"\x03lot\x18\x06 \x01(\tR\x03lot\x12\x19\n" +
+	"\bstage_id\x18\a \x01(\tR\astageId\x12\x1f\n" +
+	"\vstage_title\x18\b \x01(\tR\n" +
+	"stageTitle\x12!\n" +
+	"\tperson_id\x18\t \x01(\tB\x04\x80\xe9\x18\x02R\bpersonId\"\xb4\x01\n" +
+	"\x0eComebackClosed\x12\x1f\n" +
+	"\vcomeback_id\x18\x01 \x01(\tR\n" +
+	"comebackId\x12\x18\n" +
+	"\aoutcome\x18\x02 \x01(\tR\aoutcome\x12;\n" +
+	"\vreturn_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"returnTime\x12*\n" +
+	"\x11dropped_stage_ids\x18\x04 \x03(\tR\x0fdroppedStageIdsB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 
 var (
 	file_tackfree_events_v1_workflow_proto_rawDescOnce sync.Once
@@ -4182,7 +4579,7 @@ func file_tackfree_events_v1_workflow_proto_rawDescGZIP() []byte {
 	return file_tackfree_events_v1_workflow_proto_rawDescData
 }
 
-var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 48)
+var file_tackfree_events_v1_workflow_proto_msgTypes = make([]protoimpl.MessageInfo, 52)
 var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*PersonAdded)(nil),            // 0: tackfree.events.v1.PersonAdded
 	(*PersonChanged)(nil),          // 1: tackfree.events.v1.PersonChanged
@@ -4227,68 +4624,78 @@ var file_tackfree_events_v1_workflow_proto_goTypes = []any{
 	(*StageRefused)(nil),           // 40: tackfree.events.v1.StageRefused
 	(*SwapOffered)(nil),            // 41: tackfree.events.v1.SwapOffered
 	(*SwapEnded)(nil),              // 42: tackfree.events.v1.SwapEnded
-	(*StagesPlanned_Stage)(nil),    // 43: tackfree.events.v1.StagesPlanned.Stage
-	(*StageSentBack_Reopened)(nil), // 44: tackfree.events.v1.StageSentBack.Reopened
-	(*StageInspected_Defect)(nil),  // 45: tackfree.events.v1.StageInspected.Defect
-	(*BatchFormed_Share)(nil),      // 46: tackfree.events.v1.BatchFormed.Share
-	(*DayPlanned_Placed)(nil),      // 47: tackfree.events.v1.DayPlanned.Placed
-	(*date.Date)(nil),              // 48: google.type.Date
-	(*timestamppb.Timestamp)(nil),  // 49: google.protobuf.Timestamp
-	(*money.Money)(nil),            // 50: google.type.Money
-	(*durationpb.Duration)(nil),    // 51: google.protobuf.Duration
-	(*v1.Quantity)(nil),            // 52: tackfree.type.v1.Quantity
+	(*ComebackOpened)(nil),         // 43: tackfree.events.v1.ComebackOpened
+	(*ComebackPlanned)(nil),        // 44: tackfree.events.v1.ComebackPlanned
+	(*ComebackJudged)(nil),         // 45: tackfree.events.v1.ComebackJudged
+	(*ComebackClosed)(nil),         // 46: tackfree.events.v1.ComebackClosed
+	(*StagesPlanned_Stage)(nil),    // 47: tackfree.events.v1.StagesPlanned.Stage
+	(*StageSentBack_Reopened)(nil), // 48: tackfree.events.v1.StageSentBack.Reopened
+	(*StageInspected_Defect)(nil),  // 49: tackfree.events.v1.StageInspected.Defect
+	(*BatchFormed_Share)(nil),      // 50: tackfree.events.v1.BatchFormed.Share
+	(*DayPlanned_Placed)(nil),      // 51: tackfree.events.v1.DayPlanned.Placed
+	(*date.Date)(nil),              // 52: google.type.Date
+	(*timestamppb.Timestamp)(nil),  // 53: google.protobuf.Timestamp
+	(*money.Money)(nil),            // 54: google.type.Money
+	(*durationpb.Duration)(nil),    // 55: google.protobuf.Duration
+	(*v1.Quantity)(nil),            // 56: tackfree.type.v1.Quantity
 }
 var file_tackfree_events_v1_workflow_proto_depIdxs = []int32{
-	48, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
-	48, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
-	48, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
-	48, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
-	43, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	49, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
-	50, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
-	44, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
-	49, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
-	49, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
-	51, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
-	49, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
+	52, // 0: tackfree.events.v1.PersonAdded.active_from:type_name -> google.type.Date
+	52, // 1: tackfree.events.v1.PersonAdded.active_to:type_name -> google.type.Date
+	52, // 2: tackfree.events.v1.PersonChanged.active_from:type_name -> google.type.Date
+	52, // 3: tackfree.events.v1.PersonChanged.active_to:type_name -> google.type.Date
+	47, // 4: tackfree.events.v1.StagesPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	53, // 5: tackfree.events.v1.PiecePromised.promise_time:type_name -> google.protobuf.Timestamp
+	54, // 6: tackfree.events.v1.PiecePromised.value:type_name -> google.type.Money
+	48, // 7: tackfree.events.v1.StageSentBack.reopened:type_name -> tackfree.events.v1.StageSentBack.Reopened
+	53, // 8: tackfree.events.v1.ClockSpan.start:type_name -> google.protobuf.Timestamp
+	53, // 9: tackfree.events.v1.ClockSpan.end:type_name -> google.protobuf.Timestamp
+	55, // 10: tackfree.events.v1.ClockSpan.device_skew:type_name -> google.protobuf.Duration
+	53, // 11: tackfree.events.v1.ClockSpan.stretch_start:type_name -> google.protobuf.Timestamp
 	11, // 12: tackfree.events.v1.ClockedOn.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 13: tackfree.events.v1.ClockedOff.span:type_name -> tackfree.events.v1.ClockSpan
 	11, // 14: tackfree.events.v1.ClockForgotten.span:type_name -> tackfree.events.v1.ClockSpan
-	49, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
+	53, // 15: tackfree.events.v1.ClockForgotten.shift_end:type_name -> google.protobuf.Timestamp
 	11, // 16: tackfree.events.v1.ClockEntrySetAside.sent:type_name -> tackfree.events.v1.ClockSpan
 	11, // 17: tackfree.events.v1.ClockEntryCorrected.before:type_name -> tackfree.events.v1.ClockSpan
 	11, // 18: tackfree.events.v1.ClockEntryCorrected.after:type_name -> tackfree.events.v1.ClockSpan
-	43, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	47, // 19: tackfree.events.v1.FinishPlanApproved.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 20: tackfree.events.v1.FinishPlanApproved.overrides:type_name -> tackfree.events.v1.RuleOverride
-	43, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	47, // 21: tackfree.events.v1.FinishPlanAmended.added:type_name -> tackfree.events.v1.StagesPlanned.Stage
 	20, // 22: tackfree.events.v1.FinishPlanAmended.overrides:type_name -> tackfree.events.v1.RuleOverride
-	43, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
-	49, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
-	49, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
-	49, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
-	49, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
-	49, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
-	49, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
-	49, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
-	49, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
-	45, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
-	50, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
-	48, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
-	48, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
-	50, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
-	50, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
-	50, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
-	46, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
-	49, // 40: tackfree.events.v1.StagePinned.start_time:type_name -> google.protobuf.Timestamp
-	47, // 41: tackfree.events.v1.DayPlanned.stages:type_name -> tackfree.events.v1.DayPlanned.Placed
-	52, // 42: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
-	49, // 43: tackfree.events.v1.DayPlanned.Placed.start_time:type_name -> google.protobuf.Timestamp
-	49, // 44: tackfree.events.v1.DayPlanned.Placed.end_time:type_name -> google.protobuf.Timestamp
-	45, // [45:45] is the sub-list for method output_type
-	45, // [45:45] is the sub-list for method input_type
-	45, // [45:45] is the sub-list for extension type_name
-	45, // [45:45] is the sub-list for extension extendee
-	0,  // [0:45] is the sub-list for field type_name
+	47, // 23: tackfree.events.v1.FinishPlanAmended.changed:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	53, // 24: tackfree.events.v1.PartDryForecastChanged.ready:type_name -> google.protobuf.Timestamp
+	53, // 25: tackfree.events.v1.PartDryForecastChanged.ready_early:type_name -> google.protobuf.Timestamp
+	53, // 26: tackfree.events.v1.PartDryForecastChanged.ready_late:type_name -> google.protobuf.Timestamp
+	53, // 27: tackfree.events.v1.PartDryForecastChanged.window_closes:type_name -> google.protobuf.Timestamp
+	53, // 28: tackfree.events.v1.PartReady.ready:type_name -> google.protobuf.Timestamp
+	53, // 29: tackfree.events.v1.RecoatWindowClosing.window_closes:type_name -> google.protobuf.Timestamp
+	53, // 30: tackfree.events.v1.DryingObserved.not_yet:type_name -> google.protobuf.Timestamp
+	53, // 31: tackfree.events.v1.DryingObserved.reached:type_name -> google.protobuf.Timestamp
+	49, // 32: tackfree.events.v1.StageInspected.defects:type_name -> tackfree.events.v1.StageInspected.Defect
+	54, // 33: tackfree.events.v1.SentOut.quoted:type_name -> google.type.Money
+	52, // 34: tackfree.events.v1.SentOut.due:type_name -> google.type.Date
+	52, // 35: tackfree.events.v1.OutsideWorkChased.due:type_name -> google.type.Date
+	54, // 36: tackfree.events.v1.OutsideWorkReceived.billed:type_name -> google.type.Money
+	54, // 37: tackfree.events.v1.OutsideBillCorrected.before:type_name -> google.type.Money
+	54, // 38: tackfree.events.v1.OutsideBillCorrected.after:type_name -> google.type.Money
+	50, // 39: tackfree.events.v1.BatchFormed.shares:type_name -> tackfree.events.v1.BatchFormed.Share
+	53, // 40: tackfree.events.v1.StagePinned.start_time:type_name -> google.protobuf.Timestamp
+	51, // 41: tackfree.events.v1.DayPlanned.stages:type_name -> tackfree.events.v1.DayPlanned.Placed
+	53, // 42: tackfree.events.v1.ComebackOpened.report_time:type_name -> google.protobuf.Timestamp
+	49, // 43: tackfree.events.v1.ComebackOpened.faults:type_name -> tackfree.events.v1.StageInspected.Defect
+	47, // 44: tackfree.events.v1.ComebackPlanned.stages:type_name -> tackfree.events.v1.StagesPlanned.Stage
+	20, // 45: tackfree.events.v1.ComebackPlanned.overrides:type_name -> tackfree.events.v1.RuleOverride
+	53, // 46: tackfree.events.v1.ComebackPlanned.report_time:type_name -> google.protobuf.Timestamp
+	53, // 47: tackfree.events.v1.ComebackClosed.return_time:type_name -> google.protobuf.Timestamp
+	56, // 48: tackfree.events.v1.StagesPlanned.Stage.amount:type_name -> tackfree.type.v1.Quantity
+	53, // 49: tackfree.events.v1.DayPlanned.Placed.start_time:type_name -> google.protobuf.Timestamp
+	53, // 50: tackfree.events.v1.DayPlanned.Placed.end_time:type_name -> google.protobuf.Timestamp
+	51, // [51:51] is the sub-list for method output_type
+	51, // [51:51] is the sub-list for method input_type
+	51, // [51:51] is the sub-list for extension type_name
+	51, // [51:51] is the sub-list for extension extendee
+	0,  // [0:51] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_events_v1_workflow_proto_init() }
@@ -4302,7 +4709,7 @@ func file_tackfree_events_v1_workflow_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_events_v1_workflow_proto_rawDesc), len(file_tackfree_events_v1_workflow_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   48,
+			NumMessages:   52,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

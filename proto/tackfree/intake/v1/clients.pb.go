@@ -655,8 +655,10 @@ type ListClientsRequest struct {
 	// Those too with whom nothing new is begun.
 	ShowRetired bool `protobuf:"varint,1,opt,name=show_retired,json=showRetired,proto3" json:"show_retired,omitempty"`
 	// At most this many; 0 means 50, more than 1,000 means 1,000.
-	PageSize      int32  `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	PageSize  int32  `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Only those in whose name, telephone, e-mail or address this stands, however its letters are written, or whose number it is.
+	Search        string `protobuf:"bytes,4,opt,name=search,proto3" json:"search,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -708,6 +710,13 @@ func (x *ListClientsRequest) GetPageSize() int32 {
 func (x *ListClientsRequest) GetPageToken() string {
 	if x != nil {
 		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListClientsRequest) GetSearch() string {
+	if x != nil {
+		return x.Search
 	}
 	return ""
 }
@@ -810,12 +819,13 @@ const file_tackfree_intake_v1_clients_proto_rawDesc = "" +
 	"\x10GetClientRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"G\n" +
 	"\x11GetClientResponse\x122\n" +
-	"\x06client\x18\x01 \x01(\v2\x1a.tackfree.intake.v1.ClientR\x06client\"|\n" +
+	"\x06client\x18\x01 \x01(\v2\x1a.tackfree.intake.v1.ClientR\x06client\"\x9d\x01\n" +
 	"\x12ListClientsRequest\x12!\n" +
 	"\fshow_retired\x18\x01 \x01(\bR\vshowRetired\x12$\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x03 \x01(\tR\tpageToken\"s\n" +
+	"page_token\x18\x03 \x01(\tR\tpageToken\x12\x1f\n" +
+	"\x06search\x18\x04 \x01(\tB\a\xbaH\x04r\x02\x18dR\x06search\"s\n" +
 	"\x13ListClientsResponse\x124\n" +
 	"\aclients\x18\x01 \x03(\v2\x1a.tackfree.intake.v1.ClientR\aclients\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xa8\x05\n" +

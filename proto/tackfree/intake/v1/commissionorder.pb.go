@@ -36,6 +36,8 @@ const (
 	// The last version was declined; another may follow.
 	CommissionOrder_STATE_DECLINED  CommissionOrder_State = 3
 	CommissionOrder_STATE_CANCELLED CommissionOrder_State = 4
+	// It was invoiced, or closed by hand; its piece is free for another one.
+	CommissionOrder_STATE_FINISHED CommissionOrder_State = 5
 )
 
 // Enum value maps for CommissionOrder_State.
@@ -46,6 +48,7 @@ var (
 		2: "STATE_APPROVED",
 		3: "STATE_DECLINED",
 		4: "STATE_CANCELLED",
+		5: "STATE_FINISHED",
 	}
 	CommissionOrder_State_value = map[string]int32{
 		"STATE_UNSPECIFIED": 0,
@@ -53,6 +56,7 @@ var (
 		"STATE_APPROVED":    2,
 		"STATE_DECLINED":    3,
 		"STATE_CANCELLED":   4,
+		"STATE_FINISHED":    5,
 	}
 )
 
@@ -113,7 +117,9 @@ type CommissionOrder struct {
 	Settlement *Settlement            `protobuf:"bytes,15,opt,name=settlement,proto3" json:"settlement,omitempty"`
 	BeginTime  *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=begin_time,json=beginTime,proto3" json:"begin_time,omitempty"`
 	// Send it back with a change, so that the change is refused if the commission has moved on.
-	Etag          string `protobuf:"bytes,17,opt,name=etag,proto3" json:"etag,omitempty"`
+	Etag string `protobuf:"bytes,17,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Absent: it is not finished.
+	Finish        *CommissionOrder_Finish `protobuf:"bytes,18,opt,name=finish,proto3" json:"finish,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -265,6 +271,13 @@ func (x *CommissionOrder) GetEtag() string {
 		return x.Etag
 	}
 	return ""
+}
+
+func (x *CommissionOrder) GetFinish() *CommissionOrder_Finish {
+	if x != nil {
+		return x.Finish
+	}
+	return nil
 }
 
 // What is owed of a commission that was cancelled, figure by figure.
@@ -609,6 +622,77 @@ func (x *CommissionTerms) GetEtag() string {
 	return ""
 }
 
+// How it came to its end.
+type CommissionOrder_Finish struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Sales sold the piece, which is the invoice; else somebody closed it.
+	Invoiced bool `protobuf:"varint,1,opt,name=invoiced,proto3" json:"invoiced,omitempty"`
+	// Why it was closed by hand.
+	Reason        string                 `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	Time          *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=time,proto3" json:"time,omitempty"`
+	Actor         string                 `protobuf:"bytes,4,opt,name=actor,proto3" json:"actor,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CommissionOrder_Finish) Reset() {
+	*x = CommissionOrder_Finish{}
+	mi := &file_tackfree_intake_v1_commissionorder_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CommissionOrder_Finish) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CommissionOrder_Finish) ProtoMessage() {}
+
+func (x *CommissionOrder_Finish) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_commissionorder_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CommissionOrder_Finish.ProtoReflect.Descriptor instead.
+func (*CommissionOrder_Finish) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_commissionorder_proto_rawDescGZIP(), []int{0, 0}
+}
+
+func (x *CommissionOrder_Finish) GetInvoiced() bool {
+	if x != nil {
+		return x.Invoiced
+	}
+	return false
+}
+
+func (x *CommissionOrder_Finish) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *CommissionOrder_Finish) GetTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Time
+	}
+	return nil
+}
+
+func (x *CommissionOrder_Finish) GetActor() string {
+	if x != nil {
+		return x.Actor
+	}
+	return ""
+}
+
 // What sales is to sell the piece for, which is the invoice.
 type CommissionOrder_Invoice struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -622,7 +706,7 @@ type CommissionOrder_Invoice struct {
 
 func (x *CommissionOrder_Invoice) Reset() {
 	*x = CommissionOrder_Invoice{}
-	mi := &file_tackfree_intake_v1_commissionorder_proto_msgTypes[3]
+	mi := &file_tackfree_intake_v1_commissionorder_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -634,7 +718,7 @@ func (x *CommissionOrder_Invoice) String() string {
 func (*CommissionOrder_Invoice) ProtoMessage() {}
 
 func (x *CommissionOrder_Invoice) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissionorder_proto_msgTypes[3]
+	mi := &file_tackfree_intake_v1_commissionorder_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -647,7 +731,7 @@ func (x *CommissionOrder_Invoice) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CommissionOrder_Invoice.ProtoReflect.Descriptor instead.
 func (*CommissionOrder_Invoice) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissionorder_proto_rawDescGZIP(), []int{0, 0}
+	return file_tackfree_intake_v1_commissionorder_proto_rawDescGZIP(), []int{0, 1}
 }
 
 func (x *CommissionOrder_Invoice) GetPrice() *money.Money {
@@ -675,7 +759,7 @@ var File_tackfree_intake_v1_commissionorder_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_commissionorder_proto_rawDesc = "" +
 	"\n" +
-	"(tackfree/intake/v1/commissionorder.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\"tackfree/intake/v1/estimates.proto\x1a\x1dtackfree/type/v1/access.proto\"\xf3\a\n" +
+	"(tackfree/intake/v1/commissionorder.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\"tackfree/intake/v1/estimates.proto\x1a\x1dtackfree/type/v1/access.proto\"\xd1\t\n" +
 	"\x0fCommissionOrder\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x16\n" +
 	"\x06number\x18\x02 \x01(\x05R\x06number\x12\x16\n" +
@@ -698,17 +782,24 @@ const file_tackfree_intake_v1_commissionorder_proto_rawDesc = "" +
 	"settlement\x129\n" +
 	"\n" +
 	"begin_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\tbeginTime\x12\x12\n" +
-	"\x04etag\x18\x11 \x01(\tR\x04etag\x1a\x95\x01\n" +
+	"\x04etag\x18\x11 \x01(\tR\x04etag\x12B\n" +
+	"\x06finish\x18\x12 \x01(\v2*.tackfree.intake.v1.CommissionOrder.FinishR\x06finish\x1a\x82\x01\n" +
+	"\x06Finish\x12\x1a\n" +
+	"\binvoiced\x18\x01 \x01(\bR\binvoiced\x12\x16\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\x12.\n" +
+	"\x04time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x12\x14\n" +
+	"\x05actor\x18\x04 \x01(\tR\x05actor\x1a\x95\x01\n" +
 	"\aInvoice\x12.\n" +
 	"\x05price\x18\x01 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12*\n" +
 	"\x03tax\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\x12.\n" +
-	"\x05total\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05total\"p\n" +
+	"\x05total\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05total\"\x84\x01\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x13\n" +
 	"\x0fSTATE_ESTIMATED\x10\x01\x12\x12\n" +
 	"\x0eSTATE_APPROVED\x10\x02\x12\x12\n" +
 	"\x0eSTATE_DECLINED\x10\x03\x12\x13\n" +
-	"\x0fSTATE_CANCELLED\x10\x04\"\x83\b\n" +
+	"\x0fSTATE_CANCELLED\x10\x04\x12\x12\n" +
+	"\x0eSTATE_FINISHED\x10\x05\"\x83\b\n" +
 	"\n" +
 	"Settlement\x12\x16\n" +
 	"\x06reason\x18\x01 \x01(\tR\x06reason\x122\n" +
@@ -764,53 +855,56 @@ func file_tackfree_intake_v1_commissionorder_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_intake_v1_commissionorder_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_intake_v1_commissionorder_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_tackfree_intake_v1_commissionorder_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_tackfree_intake_v1_commissionorder_proto_goTypes = []any{
 	(CommissionOrder_State)(0),      // 0: tackfree.intake.v1.CommissionOrder.State
 	(*CommissionOrder)(nil),         // 1: tackfree.intake.v1.CommissionOrder
 	(*Settlement)(nil),              // 2: tackfree.intake.v1.Settlement
 	(*CommissionTerms)(nil),         // 3: tackfree.intake.v1.CommissionTerms
-	(*CommissionOrder_Invoice)(nil), // 4: tackfree.intake.v1.CommissionOrder.Invoice
-	(*Estimate)(nil),                // 5: tackfree.intake.v1.Estimate
-	(*ChangeOrder)(nil),             // 6: tackfree.intake.v1.ChangeOrder
-	(*date.Date)(nil),               // 7: google.type.Date
-	(*timestamppb.Timestamp)(nil),   // 8: google.protobuf.Timestamp
-	(CancelRule)(0),                 // 9: tackfree.intake.v1.CancelRule
-	(*money.Money)(nil),             // 10: google.type.Money
+	(*CommissionOrder_Finish)(nil),  // 4: tackfree.intake.v1.CommissionOrder.Finish
+	(*CommissionOrder_Invoice)(nil), // 5: tackfree.intake.v1.CommissionOrder.Invoice
+	(*Estimate)(nil),                // 6: tackfree.intake.v1.Estimate
+	(*ChangeOrder)(nil),             // 7: tackfree.intake.v1.ChangeOrder
+	(*date.Date)(nil),               // 8: google.type.Date
+	(*timestamppb.Timestamp)(nil),   // 9: google.protobuf.Timestamp
+	(CancelRule)(0),                 // 10: tackfree.intake.v1.CancelRule
+	(*money.Money)(nil),             // 11: google.type.Money
 }
 var file_tackfree_intake_v1_commissionorder_proto_depIdxs = []int32{
 	0,  // 0: tackfree.intake.v1.CommissionOrder.state:type_name -> tackfree.intake.v1.CommissionOrder.State
-	5,  // 1: tackfree.intake.v1.CommissionOrder.estimates:type_name -> tackfree.intake.v1.Estimate
-	6,  // 2: tackfree.intake.v1.CommissionOrder.change_orders:type_name -> tackfree.intake.v1.ChangeOrder
-	4,  // 3: tackfree.intake.v1.CommissionOrder.invoice:type_name -> tackfree.intake.v1.CommissionOrder.Invoice
-	7,  // 4: tackfree.intake.v1.CommissionOrder.promised:type_name -> google.type.Date
+	6,  // 1: tackfree.intake.v1.CommissionOrder.estimates:type_name -> tackfree.intake.v1.Estimate
+	7,  // 2: tackfree.intake.v1.CommissionOrder.change_orders:type_name -> tackfree.intake.v1.ChangeOrder
+	5,  // 3: tackfree.intake.v1.CommissionOrder.invoice:type_name -> tackfree.intake.v1.CommissionOrder.Invoice
+	8,  // 4: tackfree.intake.v1.CommissionOrder.promised:type_name -> google.type.Date
 	2,  // 5: tackfree.intake.v1.CommissionOrder.settlement:type_name -> tackfree.intake.v1.Settlement
-	8,  // 6: tackfree.intake.v1.CommissionOrder.begin_time:type_name -> google.protobuf.Timestamp
-	9,  // 7: tackfree.intake.v1.Settlement.rule:type_name -> tackfree.intake.v1.CancelRule
-	8,  // 8: tackfree.intake.v1.Settlement.cancel_time:type_name -> google.protobuf.Timestamp
-	10, // 9: tackfree.intake.v1.Settlement.rate:type_name -> google.type.Money
-	10, // 10: tackfree.intake.v1.Settlement.labour:type_name -> google.type.Money
-	10, // 11: tackfree.intake.v1.Settlement.material_cost:type_name -> google.type.Money
-	10, // 12: tackfree.intake.v1.Settlement.material:type_name -> google.type.Money
-	10, // 13: tackfree.intake.v1.Settlement.tax:type_name -> google.type.Money
-	10, // 14: tackfree.intake.v1.Settlement.done:type_name -> google.type.Money
-	10, // 15: tackfree.intake.v1.Settlement.approved:type_name -> google.type.Money
-	10, // 16: tackfree.intake.v1.Settlement.of_rest:type_name -> google.type.Money
-	10, // 17: tackfree.intake.v1.Settlement.owed:type_name -> google.type.Money
-	10, // 18: tackfree.intake.v1.Settlement.deposit_paid:type_name -> google.type.Money
-	10, // 19: tackfree.intake.v1.Settlement.to_pay:type_name -> google.type.Money
-	10, // 20: tackfree.intake.v1.Settlement.to_refund:type_name -> google.type.Money
-	10, // 21: tackfree.intake.v1.Settlement.discount:type_name -> google.type.Money
-	10, // 22: tackfree.intake.v1.CommissionTerms.rate:type_name -> google.type.Money
-	9,  // 23: tackfree.intake.v1.CommissionTerms.cancel_rule:type_name -> tackfree.intake.v1.CancelRule
-	10, // 24: tackfree.intake.v1.CommissionOrder.Invoice.price:type_name -> google.type.Money
-	10, // 25: tackfree.intake.v1.CommissionOrder.Invoice.tax:type_name -> google.type.Money
-	10, // 26: tackfree.intake.v1.CommissionOrder.Invoice.total:type_name -> google.type.Money
-	27, // [27:27] is the sub-list for method output_type
-	27, // [27:27] is the sub-list for method input_type
-	27, // [27:27] is the sub-list for extension type_name
-	27, // [27:27] is the sub-list for extension extendee
-	0,  // [0:27] is the sub-list for field type_name
+	9,  // 6: tackfree.intake.v1.CommissionOrder.begin_time:type_name -> google.protobuf.Timestamp
+	4,  // 7: tackfree.intake.v1.CommissionOrder.finish:type_name -> tackfree.intake.v1.CommissionOrder.Finish
+	10, // 8: tackfree.intake.v1.Settlement.rule:type_name -> tackfree.intake.v1.CancelRule
+	9,  // 9: tackfree.intake.v1.Settlement.cancel_time:type_name -> google.protobuf.Timestamp
+	11, // 10: tackfree.intake.v1.Settlement.rate:type_name -> google.type.Money
+	11, // 11: tackfree.intake.v1.Settlement.labour:type_name -> google.type.Money
+	11, // 12: tackfree.intake.v1.Settlement.material_cost:type_name -> google.type.Money
+	11, // 13: tackfree.intake.v1.Settlement.material:type_name -> google.type.Money
+	11, // 14: tackfree.intake.v1.Settlement.tax:type_name -> google.type.Money
+	11, // 15: tackfree.intake.v1.Settlement.done:type_name -> google.type.Money
+	11, // 16: tackfree.intake.v1.Settlement.approved:type_name -> google.type.Money
+	11, // 17: tackfree.intake.v1.Settlement.of_rest:type_name -> google.type.Money
+	11, // 18: tackfree.intake.v1.Settlement.owed:type_name -> google.type.Money
+	11, // 19: tackfree.intake.v1.Settlement.deposit_paid:type_name -> google.type.Money
+	11, // 20: tackfree.intake.v1.Settlement.to_pay:type_name -> google.type.Money
+	11, // 21: tackfree.intake.v1.Settlement.to_refund:type_name -> google.type.Money
+	11, // 22: tackfree.intake.v1.Settlement.discount:type_name -> google.type.Money
+	11, // 23: tackfree.intake.v1.CommissionTerms.rate:type_name -> google.type.Money
+	10, // 24: tackfree.intake.v1.CommissionTerms.cancel_rule:type_name -> tackfree.intake.v1.CancelRule
+	9,  // 25: tackfree.intake.v1.CommissionOrder.Finish.time:type_name -> google.protobuf.Timestamp
+	11, // 26: tackfree.intake.v1.CommissionOrder.Invoice.price:type_name -> google.type.Money
+	11, // 27: tackfree.intake.v1.CommissionOrder.Invoice.tax:type_name -> google.type.Money
+	11, // 28: tackfree.intake.v1.CommissionOrder.Invoice.total:type_name -> google.type.Money
+	29, // [29:29] is the sub-list for method output_type
+	29, // [29:29] is the sub-list for method input_type
+	29, // [29:29] is the sub-list for extension type_name
+	29, // [29:29] is the sub-list for extension extendee
+	0,  // [0:29] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_intake_v1_commissionorder_proto_init() }
@@ -825,7 +919,7 @@ func file_tackfree_intake_v1_commissionorder_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_intake_v1_commissionorder_proto_rawDesc), len(file_tackfree_intake_v1_commissionorder_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   4,
+			NumMessages:   5,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -1161,6 +1161,228 @@ func (x *AnswerChangeOrderResponse) GetPromiseToMake() *date.Date {
 	return nil
 }
 
+type FinishCommissionRequest struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// commissions/{id}
+	Commission string `protobuf:"bytes,2,opt,name=commission,proto3" json:"commission,omitempty"`
+	// Needed where the piece was not sold.
+	Reason string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Optional.
+	Etag          string `protobuf:"bytes,4,opt,name=etag,proto3" json:"etag,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FinishCommissionRequest) Reset() {
+	*x = FinishCommissionRequest{}
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[17]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FinishCommissionRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FinishCommissionRequest) ProtoMessage() {}
+
+func (x *FinishCommissionRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[17]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FinishCommissionRequest.ProtoReflect.Descriptor instead.
+func (*FinishCommissionRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{17}
+}
+
+func (x *FinishCommissionRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *FinishCommissionRequest) GetCommission() string {
+	if x != nil {
+		return x.Commission
+	}
+	return ""
+}
+
+func (x *FinishCommissionRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *FinishCommissionRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+type FinishCommissionResponse struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	Commission    *CommissionOrder       `protobuf:"bytes,1,opt,name=commission,proto3" json:"commission,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FinishCommissionResponse) Reset() {
+	*x = FinishCommissionResponse{}
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[18]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FinishCommissionResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FinishCommissionResponse) ProtoMessage() {}
+
+func (x *FinishCommissionResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[18]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FinishCommissionResponse.ProtoReflect.Descriptor instead.
+func (*FinishCommissionResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{18}
+}
+
+func (x *FinishCommissionResponse) GetCommission() *CommissionOrder {
+	if x != nil {
+		return x.Commission
+	}
+	return nil
+}
+
+type PreviewCancellationRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// commissions/{id}
+	Commission string `protobuf:"bytes,1,opt,name=commission,proto3" json:"commission,omitempty"`
+	// Absent: nothing was paid.
+	DepositPaid   *money.Money `protobuf:"bytes,2,opt,name=deposit_paid,json=depositPaid,proto3" json:"deposit_paid,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PreviewCancellationRequest) Reset() {
+	*x = PreviewCancellationRequest{}
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PreviewCancellationRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PreviewCancellationRequest) ProtoMessage() {}
+
+func (x *PreviewCancellationRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PreviewCancellationRequest.ProtoReflect.Descriptor instead.
+func (*PreviewCancellationRequest) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *PreviewCancellationRequest) GetCommission() string {
+	if x != nil {
+		return x.Commission
+	}
+	return ""
+}
+
+func (x *PreviewCancellationRequest) GetDepositPaid() *money.Money {
+	if x != nil {
+		return x.DepositPaid
+	}
+	return nil
+}
+
+type PreviewCancellationResponse struct {
+	state      protoimpl.MessageState `protogen:"open.v1"`
+	Settlement *Settlement            `protobuf:"bytes,1,opt,name=settlement,proto3" json:"settlement,omitempty"`
+	// Of the commission that was looked at.
+	Etag          string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PreviewCancellationResponse) Reset() {
+	*x = PreviewCancellationResponse{}
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PreviewCancellationResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PreviewCancellationResponse) ProtoMessage() {}
+
+func (x *PreviewCancellationResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PreviewCancellationResponse.ProtoReflect.Descriptor instead.
+func (*PreviewCancellationResponse) Descriptor() ([]byte, []int) {
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *PreviewCancellationResponse) GetSettlement() *Settlement {
+	if x != nil {
+		return x.Settlement
+	}
+	return nil
+}
+
+func (x *PreviewCancellationResponse) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
 type CancelCommissionRequest struct {
 	state     protoimpl.MessageState `protogen:"open.v1"`
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
@@ -1178,7 +1400,7 @@ type CancelCommissionRequest struct {
 
 func (x *CancelCommissionRequest) Reset() {
 	*x = CancelCommissionRequest{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[17]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1190,7 +1412,7 @@ func (x *CancelCommissionRequest) String() string {
 func (*CancelCommissionRequest) ProtoMessage() {}
 
 func (x *CancelCommissionRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[17]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1203,7 +1425,7 @@ func (x *CancelCommissionRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CancelCommissionRequest.ProtoReflect.Descriptor instead.
 func (*CancelCommissionRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *CancelCommissionRequest) GetRequestId() string {
@@ -1257,7 +1479,7 @@ type CancelCommissionResponse struct {
 
 func (x *CancelCommissionResponse) Reset() {
 	*x = CancelCommissionResponse{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[18]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1269,7 +1491,7 @@ func (x *CancelCommissionResponse) String() string {
 func (*CancelCommissionResponse) ProtoMessage() {}
 
 func (x *CancelCommissionResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[18]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1282,7 +1504,7 @@ func (x *CancelCommissionResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CancelCommissionResponse.ProtoReflect.Descriptor instead.
 func (*CancelCommissionResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *CancelCommissionResponse) GetCommission() *CommissionOrder {
@@ -1302,7 +1524,7 @@ type GetCommissionRequest struct {
 
 func (x *GetCommissionRequest) Reset() {
 	*x = GetCommissionRequest{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[19]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1314,7 +1536,7 @@ func (x *GetCommissionRequest) String() string {
 func (*GetCommissionRequest) ProtoMessage() {}
 
 func (x *GetCommissionRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[19]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1327,7 +1549,7 @@ func (x *GetCommissionRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCommissionRequest.ProtoReflect.Descriptor instead.
 func (*GetCommissionRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *GetCommissionRequest) GetName() string {
@@ -1346,7 +1568,7 @@ type GetCommissionResponse struct {
 
 func (x *GetCommissionResponse) Reset() {
 	*x = GetCommissionResponse{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[20]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1358,7 +1580,7 @@ func (x *GetCommissionResponse) String() string {
 func (*GetCommissionResponse) ProtoMessage() {}
 
 func (x *GetCommissionResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[20]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1371,7 +1593,7 @@ func (x *GetCommissionResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCommissionResponse.ProtoReflect.Descriptor instead.
 func (*GetCommissionResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *GetCommissionResponse) GetCommission() *CommissionOrder {
@@ -1387,16 +1609,18 @@ type ListCommissionsRequest struct {
 	State CommissionOrder_State `protobuf:"varint,1,opt,name=state,proto3,enum=tackfree.intake.v1.CommissionOrder_State" json:"state,omitempty"`
 	// clients/{id}; empty: of all.
 	Client string `protobuf:"bytes,2,opt,name=client,proto3" json:"client,omitempty"`
-	// At most this many; 0 means 50, more than 1,000 means 1,000.
-	PageSize      int32  `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// At most this many; 0 means 50, more than 200 means 200.
+	PageSize  int32  `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// pieces/{id}; empty: of all.
+	Piece         string `protobuf:"bytes,5,opt,name=piece,proto3" json:"piece,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListCommissionsRequest) Reset() {
 	*x = ListCommissionsRequest{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[21]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1408,7 +1632,7 @@ func (x *ListCommissionsRequest) String() string {
 func (*ListCommissionsRequest) ProtoMessage() {}
 
 func (x *ListCommissionsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[21]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1421,7 +1645,7 @@ func (x *ListCommissionsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListCommissionsRequest.ProtoReflect.Descriptor instead.
 func (*ListCommissionsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *ListCommissionsRequest) GetState() CommissionOrder_State {
@@ -1452,6 +1676,13 @@ func (x *ListCommissionsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListCommissionsRequest) GetPiece() string {
+	if x != nil {
+		return x.Piece
+	}
+	return ""
+}
+
 type ListCommissionsResponse struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Commissions   []*CommissionOrder     `protobuf:"bytes,1,rep,name=commissions,proto3" json:"commissions,omitempty"`
@@ -1462,7 +1693,7 @@ type ListCommissionsResponse struct {
 
 func (x *ListCommissionsResponse) Reset() {
 	*x = ListCommissionsResponse{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[22]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1474,7 +1705,7 @@ func (x *ListCommissionsResponse) String() string {
 func (*ListCommissionsResponse) ProtoMessage() {}
 
 func (x *ListCommissionsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[22]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1487,7 +1718,7 @@ func (x *ListCommissionsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListCommissionsResponse.ProtoReflect.Descriptor instead.
 func (*ListCommissionsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *ListCommissionsResponse) GetCommissions() []*CommissionOrder {
@@ -1512,7 +1743,7 @@ type GetCommissionTermsRequest struct {
 
 func (x *GetCommissionTermsRequest) Reset() {
 	*x = GetCommissionTermsRequest{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[23]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1524,7 +1755,7 @@ func (x *GetCommissionTermsRequest) String() string {
 func (*GetCommissionTermsRequest) ProtoMessage() {}
 
 func (x *GetCommissionTermsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[23]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1537,7 +1768,7 @@ func (x *GetCommissionTermsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCommissionTermsRequest.ProtoReflect.Descriptor instead.
 func (*GetCommissionTermsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{23}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{27}
 }
 
 type GetCommissionTermsResponse struct {
@@ -1549,7 +1780,7 @@ type GetCommissionTermsResponse struct {
 
 func (x *GetCommissionTermsResponse) Reset() {
 	*x = GetCommissionTermsResponse{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[24]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1561,7 +1792,7 @@ func (x *GetCommissionTermsResponse) String() string {
 func (*GetCommissionTermsResponse) ProtoMessage() {}
 
 func (x *GetCommissionTermsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[24]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1574,7 +1805,7 @@ func (x *GetCommissionTermsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetCommissionTermsResponse.ProtoReflect.Descriptor instead.
 func (*GetCommissionTermsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{24}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *GetCommissionTermsResponse) GetTerms() *CommissionTerms {
@@ -1596,7 +1827,7 @@ type SetCommissionTermsRequest struct {
 
 func (x *SetCommissionTermsRequest) Reset() {
 	*x = SetCommissionTermsRequest{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[25]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1608,7 +1839,7 @@ func (x *SetCommissionTermsRequest) String() string {
 func (*SetCommissionTermsRequest) ProtoMessage() {}
 
 func (x *SetCommissionTermsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[25]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1621,7 +1852,7 @@ func (x *SetCommissionTermsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetCommissionTermsRequest.ProtoReflect.Descriptor instead.
 func (*SetCommissionTermsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{25}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *SetCommissionTermsRequest) GetRequestId() string {
@@ -1654,7 +1885,7 @@ type SetCommissionTermsResponse struct {
 
 func (x *SetCommissionTermsResponse) Reset() {
 	*x = SetCommissionTermsResponse{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[26]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1666,7 +1897,7 @@ func (x *SetCommissionTermsResponse) String() string {
 func (*SetCommissionTermsResponse) ProtoMessage() {}
 
 func (x *SetCommissionTermsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[26]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1679,7 +1910,7 @@ func (x *SetCommissionTermsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SetCommissionTermsResponse.ProtoReflect.Descriptor instead.
 func (*SetCommissionTermsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{26}
+	return file_tackfree_intake_v1_commissions_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *SetCommissionTermsResponse) GetTerms() *CommissionTerms {
@@ -1711,7 +1942,7 @@ type SuggestEstimateResponse_Basis struct {
 
 func (x *SuggestEstimateResponse_Basis) Reset() {
 	*x = SuggestEstimateResponse_Basis{}
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[27]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1723,7 +1954,7 @@ func (x *SuggestEstimateResponse_Basis) String() string {
 func (*SuggestEstimateResponse_Basis) ProtoMessage() {}
 
 func (x *SuggestEstimateResponse_Basis) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[27]
+	mi := &file_tackfree_intake_v1_commissions_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1933,7 +2164,29 @@ const file_tackfree_intake_v1_commissions_proto_rawDesc = "" +
 	"\n" +
 	"commission\x18\x01 \x01(\v2#.tackfree.intake.v1.CommissionOrderR\n" +
 	"commission\x129\n" +
-	"\x0fpromise_to_make\x18\x02 \x01(\v2\x11.google.type.DateR\rpromiseToMake\"\x8f\x02\n" +
+	"\x0fpromise_to_make\x18\x02 \x01(\v2\x11.google.type.DateR\rpromiseToMake\"\x9b\x01\n" +
+	"\x17FinishCommissionRequest\x12'\n" +
+	"\n" +
+	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x1e\n" +
+	"\n" +
+	"commission\x18\x02 \x01(\tR\n" +
+	"commission\x12#\n" +
+	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xf4\x03R\x06reason\x12\x12\n" +
+	"\x04etag\x18\x04 \x01(\tR\x04etag\"_\n" +
+	"\x18FinishCommissionResponse\x12C\n" +
+	"\n" +
+	"commission\x18\x01 \x01(\v2#.tackfree.intake.v1.CommissionOrderR\n" +
+	"commission\"s\n" +
+	"\x1aPreviewCancellationRequest\x12\x1e\n" +
+	"\n" +
+	"commission\x18\x01 \x01(\tR\n" +
+	"commission\x125\n" +
+	"\fdeposit_paid\x18\x02 \x01(\v2\x12.google.type.MoneyR\vdepositPaid\"q\n" +
+	"\x1bPreviewCancellationResponse\x12>\n" +
+	"\n" +
+	"settlement\x18\x01 \x01(\v2\x1e.tackfree.intake.v1.SettlementR\n" +
+	"settlement\x12\x12\n" +
+	"\x04etag\x18\x02 \x01(\tR\x04etag\"\x8f\x02\n" +
 	"\x17CancelCommissionRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x1e\n" +
@@ -1954,13 +2207,14 @@ const file_tackfree_intake_v1_commissions_proto_rawDesc = "" +
 	"\x15GetCommissionResponse\x12C\n" +
 	"\n" +
 	"commission\x18\x01 \x01(\v2#.tackfree.intake.v1.CommissionOrderR\n" +
-	"commission\"\xc0\x01\n" +
+	"commission\"\xd6\x01\n" +
 	"\x16ListCommissionsRequest\x12I\n" +
 	"\x05state\x18\x01 \x01(\x0e2).tackfree.intake.v1.CommissionOrder.StateB\b\xbaH\x05\x82\x01\x02\x10\x01R\x05state\x12\x16\n" +
 	"\x06client\x18\x02 \x01(\tR\x06client\x12$\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x04 \x01(\tR\tpageToken\"\x88\x01\n" +
+	"page_token\x18\x04 \x01(\tR\tpageToken\x12\x14\n" +
+	"\x05piece\x18\x05 \x01(\tR\x05piece\"\x88\x01\n" +
 	"\x17ListCommissionsResponse\x12E\n" +
 	"\vcommissions\x18\x01 \x03(\v2#.tackfree.intake.v1.CommissionOrderR\vcommissions\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x1b\n" +
@@ -1973,7 +2227,7 @@ const file_tackfree_intake_v1_commissions_proto_rawDesc = "" +
 	"\x05terms\x18\x02 \x01(\v2#.tackfree.intake.v1.CommissionTermsB\x06\xbaH\x03\xc8\x01\x01R\x05terms\x12\x12\n" +
 	"\x04etag\x18\x03 \x01(\tR\x04etag\"W\n" +
 	"\x1aSetCommissionTermsResponse\x129\n" +
-	"\x05terms\x18\x01 \x01(\v2#.tackfree.intake.v1.CommissionTermsR\x05terms2\x97\x10\n" +
+	"\x05terms\x18\x01 \x01(\v2#.tackfree.intake.v1.CommissionTermsR\x05terms2\xfd\x12\n" +
 	"\x11CommissionService\x12\x94\x01\n" +
 	"\x0fSuggestEstimate\x12*.tackfree.intake.v1.SuggestEstimateRequest\x1a+.tackfree.intake.v1.SuggestEstimateResponse\"(\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1c:\x01*\"\x17/v1/commissions:suggest\x12\x86\x01\n" +
 	"\rDraftEstimate\x12(.tackfree.intake.v1.DraftEstimateRequest\x1a).tackfree.intake.v1.DraftEstimateResponse\" \xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x14:\x01*\"\x0f/v1/commissions\x12\x9f\x01\n" +
@@ -1984,6 +2238,8 @@ const file_tackfree_intake_v1_commissions_proto_rawDesc = "" +
 	"\x0fDeclineEstimate\x12*.tackfree.intake.v1.DeclineEstimateRequest\x1a+.tackfree.intake.v1.DeclineEstimateResponse\"7\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{commission=commissions/*}:decline\x12\xa7\x01\n" +
 	"\x0eAddChangeOrder\x12).tackfree.intake.v1.AddChangeOrderRequest\x1a*.tackfree.intake.v1.AddChangeOrderResponse\">\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x022:\x01*\"-/v1/{commission=commissions/*}:addChangeOrder\x12\xb3\x01\n" +
 	"\x11AnswerChangeOrder\x12,.tackfree.intake.v1.AnswerChangeOrderRequest\x1a-.tackfree.intake.v1.AnswerChangeOrderResponse\"A\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x025:\x01*\"0/v1/{commission=commissions/*}:answerChangeOrder\x12\xa5\x01\n" +
+	"\x10FinishCommission\x12+.tackfree.intake.v1.FinishCommissionRequest\x1a,.tackfree.intake.v1.FinishCommissionResponse\"6\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02*:\x01*\"%/v1/{commission=commissions/*}:finish\x12\xbb\x01\n" +
+	"\x13PreviewCancellation\x12..tackfree.intake.v1.PreviewCancellationRequest\x1a/.tackfree.intake.v1.PreviewCancellationResponse\"C\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x027:\x01*\"2/v1/{commission=commissions/*}:previewCancellation\x12\xa5\x01\n" +
 	"\x10CancelCommission\x12+.tackfree.intake.v1.CancelCommissionRequest\x1a,.tackfree.intake.v1.CancelCommissionResponse\"6\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02*:\x01*\"%/v1/{commission=commissions/*}:cancel\x12\x8c\x01\n" +
 	"\rGetCommission\x12(.tackfree.intake.v1.GetCommissionRequest\x1a).tackfree.intake.v1.GetCommissionResponse\"&\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x1a\x12\x18/v1/{name=commissions/*}\x12\x89\x01\n" +
 	"\x0fListCommissions\x12*.tackfree.intake.v1.ListCommissionsRequest\x1a+.tackfree.intake.v1.ListCommissionsResponse\"\x1d\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x11\x12\x0f/v1/commissions\x12\x96\x01\n" +
@@ -2002,7 +2258,7 @@ func file_tackfree_intake_v1_commissions_proto_rawDescGZIP() []byte {
 	return file_tackfree_intake_v1_commissions_proto_rawDescData
 }
 
-var file_tackfree_intake_v1_commissions_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
+var file_tackfree_intake_v1_commissions_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
 var file_tackfree_intake_v1_commissions_proto_goTypes = []any{
 	(*WorkWanted)(nil),                    // 0: tackfree.intake.v1.WorkWanted
 	(*SuggestEstimateRequest)(nil),        // 1: tackfree.intake.v1.SuggestEstimateRequest
@@ -2021,96 +2277,108 @@ var file_tackfree_intake_v1_commissions_proto_goTypes = []any{
 	(*AddChangeOrderResponse)(nil),        // 14: tackfree.intake.v1.AddChangeOrderResponse
 	(*AnswerChangeOrderRequest)(nil),      // 15: tackfree.intake.v1.AnswerChangeOrderRequest
 	(*AnswerChangeOrderResponse)(nil),     // 16: tackfree.intake.v1.AnswerChangeOrderResponse
-	(*CancelCommissionRequest)(nil),       // 17: tackfree.intake.v1.CancelCommissionRequest
-	(*CancelCommissionResponse)(nil),      // 18: tackfree.intake.v1.CancelCommissionResponse
-	(*GetCommissionRequest)(nil),          // 19: tackfree.intake.v1.GetCommissionRequest
-	(*GetCommissionResponse)(nil),         // 20: tackfree.intake.v1.GetCommissionResponse
-	(*ListCommissionsRequest)(nil),        // 21: tackfree.intake.v1.ListCommissionsRequest
-	(*ListCommissionsResponse)(nil),       // 22: tackfree.intake.v1.ListCommissionsResponse
-	(*GetCommissionTermsRequest)(nil),     // 23: tackfree.intake.v1.GetCommissionTermsRequest
-	(*GetCommissionTermsResponse)(nil),    // 24: tackfree.intake.v1.GetCommissionTermsResponse
-	(*SetCommissionTermsRequest)(nil),     // 25: tackfree.intake.v1.SetCommissionTermsRequest
-	(*SetCommissionTermsResponse)(nil),    // 26: tackfree.intake.v1.SetCommissionTermsResponse
-	(*SuggestEstimateResponse_Basis)(nil), // 27: tackfree.intake.v1.SuggestEstimateResponse.Basis
-	(v1.PieceSize)(0),                     // 28: tackfree.type.v1.PieceSize
-	(*Part)(nil),                          // 29: tackfree.intake.v1.Part
-	(*EstimateDraft)(nil),                 // 30: tackfree.intake.v1.EstimateDraft
-	(*Advice_Hazard)(nil),                 // 31: tackfree.intake.v1.Advice.Hazard
-	(*timestamppb.Timestamp)(nil),         // 32: google.protobuf.Timestamp
-	(*CommissionOrder)(nil),               // 33: tackfree.intake.v1.CommissionOrder
-	(*ClientAnswer)(nil),                  // 34: tackfree.intake.v1.ClientAnswer
-	(*date.Date)(nil),                     // 35: google.type.Date
-	(*EstimateLine)(nil),                  // 36: tackfree.intake.v1.EstimateLine
-	(*money.Money)(nil),                   // 37: google.type.Money
-	(CommissionOrder_State)(0),            // 38: tackfree.intake.v1.CommissionOrder.State
-	(*CommissionTerms)(nil),               // 39: tackfree.intake.v1.CommissionTerms
+	(*FinishCommissionRequest)(nil),       // 17: tackfree.intake.v1.FinishCommissionRequest
+	(*FinishCommissionResponse)(nil),      // 18: tackfree.intake.v1.FinishCommissionResponse
+	(*PreviewCancellationRequest)(nil),    // 19: tackfree.intake.v1.PreviewCancellationRequest
+	(*PreviewCancellationResponse)(nil),   // 20: tackfree.intake.v1.PreviewCancellationResponse
+	(*CancelCommissionRequest)(nil),       // 21: tackfree.intake.v1.CancelCommissionRequest
+	(*CancelCommissionResponse)(nil),      // 22: tackfree.intake.v1.CancelCommissionResponse
+	(*GetCommissionRequest)(nil),          // 23: tackfree.intake.v1.GetCommissionRequest
+	(*GetCommissionResponse)(nil),         // 24: tackfree.intake.v1.GetCommissionResponse
+	(*ListCommissionsRequest)(nil),        // 25: tackfree.intake.v1.ListCommissionsRequest
+	(*ListCommissionsResponse)(nil),       // 26: tackfree.intake.v1.ListCommissionsResponse
+	(*GetCommissionTermsRequest)(nil),     // 27: tackfree.intake.v1.GetCommissionTermsRequest
+	(*GetCommissionTermsResponse)(nil),    // 28: tackfree.intake.v1.GetCommissionTermsResponse
+	(*SetCommissionTermsRequest)(nil),     // 29: tackfree.intake.v1.SetCommissionTermsRequest
+	(*SetCommissionTermsResponse)(nil),    // 30: tackfree.intake.v1.SetCommissionTermsResponse
+	(*SuggestEstimateResponse_Basis)(nil), // 31: tackfree.intake.v1.SuggestEstimateResponse.Basis
+	(v1.PieceSize)(0),                     // 32: tackfree.type.v1.PieceSize
+	(*Part)(nil),                          // 33: tackfree.intake.v1.Part
+	(*EstimateDraft)(nil),                 // 34: tackfree.intake.v1.EstimateDraft
+	(*Advice_Hazard)(nil),                 // 35: tackfree.intake.v1.Advice.Hazard
+	(*timestamppb.Timestamp)(nil),         // 36: google.protobuf.Timestamp
+	(*CommissionOrder)(nil),               // 37: tackfree.intake.v1.CommissionOrder
+	(*ClientAnswer)(nil),                  // 38: tackfree.intake.v1.ClientAnswer
+	(*date.Date)(nil),                     // 39: google.type.Date
+	(*EstimateLine)(nil),                  // 40: tackfree.intake.v1.EstimateLine
+	(*money.Money)(nil),                   // 41: google.type.Money
+	(*Settlement)(nil),                    // 42: tackfree.intake.v1.Settlement
+	(CommissionOrder_State)(0),            // 43: tackfree.intake.v1.CommissionOrder.State
+	(*CommissionTerms)(nil),               // 44: tackfree.intake.v1.CommissionTerms
 }
 var file_tackfree_intake_v1_commissions_proto_depIdxs = []int32{
-	28, // 0: tackfree.intake.v1.WorkWanted.size:type_name -> tackfree.type.v1.PieceSize
-	29, // 1: tackfree.intake.v1.WorkWanted.parts:type_name -> tackfree.intake.v1.Part
+	32, // 0: tackfree.intake.v1.WorkWanted.size:type_name -> tackfree.type.v1.PieceSize
+	33, // 1: tackfree.intake.v1.WorkWanted.parts:type_name -> tackfree.intake.v1.Part
 	0,  // 2: tackfree.intake.v1.SuggestEstimateRequest.wanted:type_name -> tackfree.intake.v1.WorkWanted
-	30, // 3: tackfree.intake.v1.SuggestEstimateResponse.draft:type_name -> tackfree.intake.v1.EstimateDraft
-	27, // 4: tackfree.intake.v1.SuggestEstimateResponse.basis:type_name -> tackfree.intake.v1.SuggestEstimateResponse.Basis
-	31, // 5: tackfree.intake.v1.SuggestEstimateResponse.hazards:type_name -> tackfree.intake.v1.Advice.Hazard
-	30, // 6: tackfree.intake.v1.DraftEstimateRequest.draft:type_name -> tackfree.intake.v1.EstimateDraft
-	32, // 7: tackfree.intake.v1.DraftEstimateRequest.draft_time:type_name -> google.protobuf.Timestamp
-	33, // 8: tackfree.intake.v1.DraftEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	30, // 9: tackfree.intake.v1.ReviseEstimateRequest.draft:type_name -> tackfree.intake.v1.EstimateDraft
-	32, // 10: tackfree.intake.v1.ReviseEstimateRequest.draft_time:type_name -> google.protobuf.Timestamp
-	33, // 11: tackfree.intake.v1.ReviseEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	33, // 12: tackfree.intake.v1.BringPieceResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	34, // 13: tackfree.intake.v1.ApproveEstimateRequest.answer:type_name -> tackfree.intake.v1.ClientAnswer
-	33, // 14: tackfree.intake.v1.ApproveEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	35, // 15: tackfree.intake.v1.ApproveEstimateResponse.promise_to_make:type_name -> google.type.Date
-	34, // 16: tackfree.intake.v1.DeclineEstimateRequest.answer:type_name -> tackfree.intake.v1.ClientAnswer
-	33, // 17: tackfree.intake.v1.DeclineEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	36, // 18: tackfree.intake.v1.AddChangeOrderRequest.lines:type_name -> tackfree.intake.v1.EstimateLine
-	35, // 19: tackfree.intake.v1.AddChangeOrderRequest.promised:type_name -> google.type.Date
-	32, // 20: tackfree.intake.v1.AddChangeOrderRequest.add_time:type_name -> google.protobuf.Timestamp
-	33, // 21: tackfree.intake.v1.AddChangeOrderResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	34, // 22: tackfree.intake.v1.AnswerChangeOrderRequest.answer:type_name -> tackfree.intake.v1.ClientAnswer
-	33, // 23: tackfree.intake.v1.AnswerChangeOrderResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	35, // 24: tackfree.intake.v1.AnswerChangeOrderResponse.promise_to_make:type_name -> google.type.Date
-	37, // 25: tackfree.intake.v1.CancelCommissionRequest.deposit_paid:type_name -> google.type.Money
-	32, // 26: tackfree.intake.v1.CancelCommissionRequest.cancel_time:type_name -> google.protobuf.Timestamp
-	33, // 27: tackfree.intake.v1.CancelCommissionResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	33, // 28: tackfree.intake.v1.GetCommissionResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
-	38, // 29: tackfree.intake.v1.ListCommissionsRequest.state:type_name -> tackfree.intake.v1.CommissionOrder.State
-	33, // 30: tackfree.intake.v1.ListCommissionsResponse.commissions:type_name -> tackfree.intake.v1.CommissionOrder
-	39, // 31: tackfree.intake.v1.GetCommissionTermsResponse.terms:type_name -> tackfree.intake.v1.CommissionTerms
-	39, // 32: tackfree.intake.v1.SetCommissionTermsRequest.terms:type_name -> tackfree.intake.v1.CommissionTerms
-	39, // 33: tackfree.intake.v1.SetCommissionTermsResponse.terms:type_name -> tackfree.intake.v1.CommissionTerms
-	1,  // 34: tackfree.intake.v1.CommissionService.SuggestEstimate:input_type -> tackfree.intake.v1.SuggestEstimateRequest
-	3,  // 35: tackfree.intake.v1.CommissionService.DraftEstimate:input_type -> tackfree.intake.v1.DraftEstimateRequest
-	5,  // 36: tackfree.intake.v1.CommissionService.ReviseEstimate:input_type -> tackfree.intake.v1.ReviseEstimateRequest
-	7,  // 37: tackfree.intake.v1.CommissionService.BringPiece:input_type -> tackfree.intake.v1.BringPieceRequest
-	9,  // 38: tackfree.intake.v1.CommissionService.ApproveEstimate:input_type -> tackfree.intake.v1.ApproveEstimateRequest
-	11, // 39: tackfree.intake.v1.CommissionService.DeclineEstimate:input_type -> tackfree.intake.v1.DeclineEstimateRequest
-	13, // 40: tackfree.intake.v1.CommissionService.AddChangeOrder:input_type -> tackfree.intake.v1.AddChangeOrderRequest
-	15, // 41: tackfree.intake.v1.CommissionService.AnswerChangeOrder:input_type -> tackfree.intake.v1.AnswerChangeOrderRequest
-	17, // 42: tackfree.intake.v1.CommissionService.CancelCommission:input_type -> tackfree.intake.v1.CancelCommissionRequest
-	19, // 43: tackfree.intake.v1.CommissionService.GetCommission:input_type -> tackfree.intake.v1.GetCommissionRequest
-	21, // 44: tackfree.intake.v1.CommissionService.ListCommissions:input_type -> tackfree.intake.v1.ListCommissionsRequest
-	23, // 45: tackfree.intake.v1.CommissionService.GetCommissionTerms:input_type -> tackfree.intake.v1.GetCommissionTermsRequest
-	25, // 46: tackfree.intake.v1.CommissionService.SetCommissionTerms:input_type -> tackfree.intake.v1.SetCommissionTermsRequest
-	2,  // 47: tackfree.intake.v1.CommissionService.SuggestEstimate:output_type -> tackfree.intake.v1.SuggestEstimateResponse
-	4,  // 48: tackfree.intake.v1.CommissionService.DraftEstimate:output_type -> tackfree.intake.v1.DraftEstimateResponse
-	6,  // 49: tackfree.intake.v1.CommissionService.ReviseEstimate:output_type -> tackfree.intake.v1.ReviseEstimateResponse
-	8,  // 50: tackfree.intake.v1.CommissionService.BringPiece:output_type -> tackfree.intake.v1.BringPieceResponse
-	10, // 51: tackfree.intake.v1.CommissionService.ApproveEstimate:output_type -> tackfree.intake.v1.ApproveEstimateResponse
-	12, // 52: tackfree.intake.v1.CommissionService.DeclineEstimate:output_type -> tackfree.intake.v1.DeclineEstimateResponse
-	14, // 53: tackfree.intake.v1.CommissionService.AddChangeOrder:output_type -> tackfree.intake.v1.AddChangeOrderResponse
-	16, // 54: tackfree.intake.v1.CommissionService.AnswerChangeOrder:output_type -> tackfree.intake.v1.AnswerChangeOrderResponse
-	18, // 55: tackfree.intake.v1.CommissionService.CancelCommission:output_type -> tackfree.intake.v1.CancelCommissionResponse
-	20, // 56: tackfree.intake.v1.CommissionService.GetCommission:output_type -> tackfree.intake.v1.GetCommissionResponse
-	22, // 57: tackfree.intake.v1.CommissionService.ListCommissions:output_type -> tackfree.intake.v1.ListCommissionsResponse
-	24, // 58: tackfree.intake.v1.CommissionService.GetCommissionTerms:output_type -> tackfree.intake.v1.GetCommissionTermsResponse
-	26, // 59: tackfree.intake.v1.CommissionService.SetCommissionTerms:output_type -> tackfree.intake.v1.SetCommissionTermsResponse
-	47, // [47:60] is the sub-list for method output_type
-	34, // [34:47] is the sub-list for method input_type
-	34, // [34:34] is the sub-list for extension type_name
-	34, // [34:34] is the sub-list for extension extendee
-	0,  // [0:34] is the sub-list for field type_name
+	34, // 3: tackfree.intake.v1.SuggestEstimateResponse.draft:type_name -> tackfree.intake.v1.EstimateDraft
+	31, // 4: tackfree.intake.v1.SuggestEstimateResponse.basis:type_name -> tackfree.intake.v1.SuggestEstimateResponse.Basis
+	35, // 5: tackfree.intake.v1.SuggestEstimateResponse.hazards:type_name -> tackfree.intake.v1.Advice.Hazard
+	34, // 6: tackfree.intake.v1.DraftEstimateRequest.draft:type_name -> tackfree.intake.v1.EstimateDraft
+	36, // 7: tackfree.intake.v1.DraftEstimateRequest.draft_time:type_name -> google.protobuf.Timestamp
+	37, // 8: tackfree.intake.v1.DraftEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	34, // 9: tackfree.intake.v1.ReviseEstimateRequest.draft:type_name -> tackfree.intake.v1.EstimateDraft
+	36, // 10: tackfree.intake.v1.ReviseEstimateRequest.draft_time:type_name -> google.protobuf.Timestamp
+	37, // 11: tackfree.intake.v1.ReviseEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	37, // 12: tackfree.intake.v1.BringPieceResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	38, // 13: tackfree.intake.v1.ApproveEstimateRequest.answer:type_name -> tackfree.intake.v1.ClientAnswer
+	37, // 14: tackfree.intake.v1.ApproveEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	39, // 15: tackfree.intake.v1.ApproveEstimateResponse.promise_to_make:type_name -> google.type.Date
+	38, // 16: tackfree.intake.v1.DeclineEstimateRequest.answer:type_name -> tackfree.intake.v1.ClientAnswer
+	37, // 17: tackfree.intake.v1.DeclineEstimateResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	40, // 18: tackfree.intake.v1.AddChangeOrderRequest.lines:type_name -> tackfree.intake.v1.EstimateLine
+	39, // 19: tackfree.intake.v1.AddChangeOrderRequest.promised:type_name -> google.type.Date
+	36, // 20: tackfree.intake.v1.AddChangeOrderRequest.add_time:type_name -> google.protobuf.Timestamp
+	37, // 21: tackfree.intake.v1.AddChangeOrderResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	38, // 22: tackfree.intake.v1.AnswerChangeOrderRequest.answer:type_name -> tackfree.intake.v1.ClientAnswer
+	37, // 23: tackfree.intake.v1.AnswerChangeOrderResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	39, // 24: tackfree.intake.v1.AnswerChangeOrderResponse.promise_to_make:type_name -> google.type.Date
+	37, // 25: tackfree.intake.v1.FinishCommissionResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	41, // 26: tackfree.intake.v1.PreviewCancellationRequest.deposit_paid:type_name -> google.type.Money
+	42, // 27: tackfree.intake.v1.PreviewCancellationResponse.settlement:type_name -> tackfree.intake.v1.Settlement
+	41, // 28: tackfree.intake.v1.CancelCommissionRequest.deposit_paid:type_name -> google.type.Money
+	36, // 29: tackfree.intake.v1.CancelCommissionRequest.cancel_time:type_name -> google.protobuf.Timestamp
+	37, // 30: tackfree.intake.v1.CancelCommissionResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	37, // 31: tackfree.intake.v1.GetCommissionResponse.commission:type_name -> tackfree.intake.v1.CommissionOrder
+	43, // 32: tackfree.intake.v1.ListCommissionsRequest.state:type_name -> tackfree.intake.v1.CommissionOrder.State
+	37, // 33: tackfree.intake.v1.ListCommissionsResponse.commissions:type_name -> tackfree.intake.v1.CommissionOrder
+	44, // 34: tackfree.intake.v1.GetCommissionTermsResponse.terms:type_name -> tackfree.intake.v1.CommissionTerms
+	44, // 35: tackfree.intake.v1.SetCommissionTermsRequest.terms:type_name -> tackfree.intake.v1.CommissionTerms
+	44, // 36: tackfree.intake.v1.SetCommissionTermsResponse.terms:type_name -> tackfree.intake.v1.CommissionTerms
+	1,  // 37: tackfree.intake.v1.CommissionService.SuggestEstimate:input_type -> tackfree.intake.v1.SuggestEstimateRequest
+	3,  // 38: tackfree.intake.v1.CommissionService.DraftEstimate:input_type -> tackfree.intake.v1.DraftEstimateRequest
+	5,  // 39: tackfree.intake.v1.CommissionService.ReviseEstimate:input_type -> tackfree.intake.v1.ReviseEstimateRequest
+	7,  // 40: tackfree.intake.v1.CommissionService.BringPiece:input_type -> tackfree.intake.v1.BringPieceRequest
+	9,  // 41: tackfree.intake.v1.CommissionService.ApproveEstimate:input_type -> tackfree.intake.v1.ApproveEstimateRequest
+	11, // 42: tackfree.intake.v1.CommissionService.DeclineEstimate:input_type -> tackfree.intake.v1.DeclineEstimateRequest
+	13, // 43: tackfree.intake.v1.CommissionService.AddChangeOrder:input_type -> tackfree.intake.v1.AddChangeOrderRequest
+	15, // 44: tackfree.intake.v1.CommissionService.AnswerChangeOrder:input_type -> tackfree.intake.v1.AnswerChangeOrderRequest
+	17, // 45: tackfree.intake.v1.CommissionService.FinishCommission:input_type -> tackfree.intake.v1.FinishCommissionRequest
+	19, // 46: tackfree.intake.v1.CommissionService.PreviewCancellation:input_type -> tackfree.intake.v1.PreviewCancellationRequest
+	21, // 47: tackfree.intake.v1.CommissionService.CancelCommission:input_type -> tackfree.intake.v1.CancelCommissionRequest
+	23, // 48: tackfree.intake.v1.CommissionService.GetCommission:input_type -> tackfree.intake.v1.GetCommissionRequest
+	25, // 49: tackfree.intake.v1.CommissionService.ListCommissions:input_type -> tackfree.intake.v1.ListCommissionsRequest
+	27, // 50: tackfree.intake.v1.CommissionService.GetCommissionTerms:input_type -> tackfree.intake.v1.GetCommissionTermsRequest
+	29, // 51: tackfree.intake.v1.CommissionService.SetCommissionTerms:input_type -> tackfree.intake.v1.SetCommissionTermsRequest
+	2,  // 52: tackfree.intake.v1.CommissionService.SuggestEstimate:output_type -> tackfree.intake.v1.SuggestEstimateResponse
+	4,  // 53: tackfree.intake.v1.CommissionService.DraftEstimate:output_type -> tackfree.intake.v1.DraftEstimateResponse
+	6,  // 54: tackfree.intake.v1.CommissionService.ReviseEstimate:output_type -> tackfree.intake.v1.ReviseEstimateResponse
+	8,  // 55: tackfree.intake.v1.CommissionService.BringPiece:output_type -> tackfree.intake.v1.BringPieceResponse
+	10, // 56: tackfree.intake.v1.CommissionService.ApproveEstimate:output_type -> tackfree.intake.v1.ApproveEstimateResponse
+	12, // 57: tackfree.intake.v1.CommissionService.DeclineEstimate:output_type -> tackfree.intake.v1.DeclineEstimateResponse
+	14, // 58: tackfree.intake.v1.CommissionService.AddChangeOrder:output_type -> tackfree.intake.v1.AddChangeOrderResponse
+	16, // 59: tackfree.intake.v1.CommissionService.AnswerChangeOrder:output_type -> tackfree.intake.v1.AnswerChangeOrderResponse
+	18, // 60: tackfree.intake.v1.CommissionService.FinishCommission:output_type -> tackfree.intake.v1.FinishCommissionResponse
+	20, // 61: tackfree.intake.v1.CommissionService.PreviewCancellation:output_type -> tackfree.intake.v1.PreviewCancellationResponse
+	22, // 62: tackfree.intake.v1.CommissionService.CancelCommission:output_type -> tackfree.intake.v1.CancelCommissionResponse
+	24, // 63: tackfree.intake.v1.CommissionService.GetCommission:output_type -> tackfree.intake.v1.GetCommissionResponse
+	26, // 64: tackfree.intake.v1.CommissionService.ListCommissions:output_type -> tackfree.intake.v1.ListCommissionsResponse
+	28, // 65: tackfree.intake.v1.CommissionService.GetCommissionTerms:output_type -> tackfree.intake.v1.GetCommissionTermsResponse
+	30, // 66: tackfree.intake.v1.CommissionService.SetCommissionTerms:output_type -> tackfree.intake.v1.SetCommissionTermsResponse
+	52, // [52:67] is the sub-list for method output_type
+	37, // [37:52] is the sub-list for method input_type
+	37, // [37:37] is the sub-list for extension type_name
+	37, // [37:37] is the sub-list for extension extendee
+	0,  // [0:37] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_intake_v1_commissions_proto_init() }
@@ -2128,7 +2396,7 @@ func file_tackfree_intake_v1_commissions_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_intake_v1_commissions_proto_rawDesc), len(file_tackfree_intake_v1_commissions_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   28,
+			NumMessages:   32,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

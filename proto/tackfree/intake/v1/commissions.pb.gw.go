@@ -359,6 +359,96 @@ func local_request_CommissionService_AnswerChangeOrder_0(ctx context.Context, ma
 	return msg, metadata, err
 }
 
+func request_CommissionService_FinishCommission_0(ctx context.Context, marshaler runtime.Marshaler, client CommissionServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq FinishCommissionRequest
+		metadata runtime.ServerMetadata
+		err      error
+	)
+	if err := marshaler.NewDecoder(req.Body).Decode(&protoReq); err != nil && !errors.Is(err, io.EOF) {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	val, ok := pathParams["commission"]
+	if !ok {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "missing parameter %s", "commission")
+	}
+	protoReq.Commission, err = runtime.String(val)
+	if err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "type mismatch, parameter: %s, error: %v", "commission", err)
+	}
+	if req.Body != nil {
+		_, _ = io.Copy(io.Discard, req.Body)
+	}
+	msg, err := client.FinishCommission(ctx, &protoReq, grpc.Header(&metadata.HeaderMD), grpc.Trailer(&metadata.TrailerMD))
+	return msg, metadata, err
+}
+
+func local_request_CommissionService_FinishCommission_0(ctx context.Context, marshaler runtime.Marshaler, server CommissionServiceServer, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq FinishCommissionRequest
+		metadata runtime.ServerMetadata
+		err      error
+	)
+	if err := marshaler.NewDecoder(req.Body).Decode(&protoReq); err != nil && !errors.Is(err, io.EOF) {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	val, ok := pathParams["commission"]
+	if !ok {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "missing parameter %s", "commission")
+	}
+	protoReq.Commission, err = runtime.String(val)
+	if err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "type mismatch, parameter: %s, error: %v", "commission", err)
+	}
+	msg, err := server.FinishCommission(ctx, &protoReq)
+	return msg, metadata, err
+}
+
+func request_CommissionService_PreviewCancellation_0(ctx context.Context, marshaler runtime.Marshaler, client CommissionServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq PreviewCancellationRequest
+		metadata runtime.ServerMetadata
+		err      error
+	)
+	if err := marshaler.NewDecoder(req.Body).Decode(&protoReq); err != nil && !errors.Is(err, io.EOF) {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	val, ok := pathParams["commission"]
+	if !ok {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "missing parameter %s", "commission")
+	}
+	protoReq.Commission, err = runtime.String(val)
+	if err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "type mismatch, parameter: %s, error: %v", "commission", err)
+	}
+	if req.Body != nil {
+		_, _ = io.Copy(io.Discard, req.Body)
+	}
+	msg, err := client.PreviewCancellation(ctx, &protoReq, grpc.Header(&metadata.HeaderMD), grpc.Trailer(&metadata.TrailerMD))
+	return msg, metadata, err
+}
+
+func local_request_CommissionService_PreviewCancellation_0(ctx context.Context, marshaler runtime.Marshaler, server CommissionServiceServer, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq PreviewCancellationRequest
+		metadata runtime.ServerMetadata
+		err      error
+	)
+	if err := marshaler.NewDecoder(req.Body).Decode(&protoReq); err != nil && !errors.Is(err, io.EOF) {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	val, ok := pathParams["commission"]
+	if !ok {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "missing parameter %s", "commission")
+	}
+	protoReq.Commission, err = runtime.String(val)
+	if err != nil {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "type mismatch, parameter: %s, error: %v", "commission", err)
+	}
+	msg, err := server.PreviewCancellation(ctx, &protoReq)
+	return msg, metadata, err
+}
+
 func request_CommissionService_CancelCommission_0(ctx context.Context, marshaler runtime.Marshaler, client CommissionServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
 	var (
 		protoReq CancelCommissionRequest
@@ -692,6 +782,46 @@ func RegisterCommissionServiceHandlerServer(ctx context.Context, mux *runtime.Se
 		}
 		forward_CommissionService_AnswerChangeOrder_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
 	})
+	mux.Handle(http.MethodPost, pattern_CommissionService_FinishCommission_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		var stream runtime.ServerTransportStream
+		ctx = grpc.NewContextWithServerTransportStream(ctx, &stream)
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateIncomingContext(ctx, mux, req, "/tackfree.intake.v1.CommissionService/FinishCommission", runtime.WithHTTPPathPattern("/v1/{commission=commissions/*}:finish"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := local_request_CommissionService_FinishCommission_0(annotatedContext, inboundMarshaler, server, req, pathParams)
+		md.HeaderMD, md.TrailerMD = metadata.Join(md.HeaderMD, stream.Header()), metadata.Join(md.TrailerMD, stream.Trailer())
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_CommissionService_FinishCommission_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
+	mux.Handle(http.MethodPost, pattern_CommissionService_PreviewCancellation_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		var stream runtime.ServerTransportStream
+		ctx = grpc.NewContextWithServerTransportStream(ctx, &stream)
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateIncomingContext(ctx, mux, req, "/tackfree.intake.v1.CommissionService/PreviewCancellation", runtime.WithHTTPPathPattern("/v1/{commission=commissions/*}:previewCancellation"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := local_request_CommissionService_PreviewCancellation_0(annotatedContext, inboundMarshaler, server, req, pathParams)
+		md.HeaderMD, md.TrailerMD = metadata.Join(md.HeaderMD, stream.Header()), metadata.Join(md.TrailerMD, stream.Trailer())
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_CommissionService_PreviewCancellation_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
 	mux.Handle(http.MethodPost, pattern_CommissionService_CancelCommission_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
 		ctx, cancel := context.WithCancel(req.Context())
 		defer cancel()
@@ -968,6 +1098,40 @@ func RegisterCommissionServiceHandlerClient(ctx context.Context, mux *runtime.Se
 		}
 		forward_CommissionService_AnswerChangeOrder_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
 	})
+	mux.Handle(http.MethodPost, pattern_CommissionService_FinishCommission_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateContext(ctx, mux, req, "/tackfree.intake.v1.CommissionService/FinishCommission", runtime.WithHTTPPathPattern("/v1/{commission=commissions/*}:finish"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := request_CommissionService_FinishCommission_0(annotatedContext, inboundMarshaler, client, req, pathParams)
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_CommissionService_FinishCommission_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
+	mux.Handle(http.MethodPost, pattern_CommissionService_PreviewCancellation_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateContext(ctx, mux, req, "/tackfree.intake.v1.CommissionService/PreviewCancellation", runtime.WithHTTPPathPattern("/v1/{commission=commissions/*}:previewCancellation"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := request_CommissionService_PreviewCancellation_0(annotatedContext, inboundMarshaler, client, req, pathParams)
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_CommissionService_PreviewCancellation_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
 	mux.Handle(http.MethodPost, pattern_CommissionService_CancelCommission_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
 		ctx, cancel := context.WithCancel(req.Context())
 		defer cancel()
@@ -1057,33 +1221,37 @@ func RegisterCommissionServiceHandlerClient(ctx context.Context, mux *runtime.Se
 }
 
 var (
-	pattern_CommissionService_SuggestEstimate_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissions"}, "suggest"))
-	pattern_CommissionService_DraftEstimate_0      = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissions"}, ""))
-	pattern_CommissionService_ReviseEstimate_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "revise"))
-	pattern_CommissionService_BringPiece_0         = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "bringPiece"))
-	pattern_CommissionService_ApproveEstimate_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "approve"))
-	pattern_CommissionService_DeclineEstimate_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "decline"))
-	pattern_CommissionService_AddChangeOrder_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "addChangeOrder"))
-	pattern_CommissionService_AnswerChangeOrder_0  = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "answerChangeOrder"))
-	pattern_CommissionService_CancelCommission_0   = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "cancel"))
-	pattern_CommissionService_GetCommission_0      = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "name"}, ""))
-	pattern_CommissionService_ListCommissions_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissions"}, ""))
-	pattern_CommissionService_GetCommissionTerms_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissionTerms"}, ""))
-	pattern_CommissionService_SetCommissionTerms_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissionTerms"}, "set"))
+	pattern_CommissionService_SuggestEstimate_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissions"}, "suggest"))
+	pattern_CommissionService_DraftEstimate_0       = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissions"}, ""))
+	pattern_CommissionService_ReviseEstimate_0      = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "revise"))
+	pattern_CommissionService_BringPiece_0          = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "bringPiece"))
+	pattern_CommissionService_ApproveEstimate_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "approve"))
+	pattern_CommissionService_DeclineEstimate_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "decline"))
+	pattern_CommissionService_AddChangeOrder_0      = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "addChangeOrder"))
+	pattern_CommissionService_AnswerChangeOrder_0   = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "answerChangeOrder"))
+	pattern_CommissionService_FinishCommission_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "finish"))
+	pattern_CommissionService_PreviewCancellation_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "previewCancellation"))
+	pattern_CommissionService_CancelCommission_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "commission"}, "cancel"))
+	pattern_CommissionService_GetCommission_0       = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "commissions", "name"}, ""))
+	pattern_CommissionService_ListCommissions_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissions"}, ""))
+	pattern_CommissionService_GetCommissionTerms_0  = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissionTerms"}, ""))
+	pattern_CommissionService_SetCommissionTerms_0  = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "commissionTerms"}, "set"))
 )
 
 var (
-	forward_CommissionService_SuggestEstimate_0    = runtime.ForwardResponseMessage
-	forward_CommissionService_DraftEstimate_0      = runtime.ForwardResponseMessage
-	forward_CommissionService_ReviseEstimate_0     = runtime.ForwardResponseMessage
-	forward_CommissionService_BringPiece_0         = runtime.ForwardResponseMessage
-	forward_CommissionService_ApproveEstimate_0    = runtime.ForwardResponseMessage
-	forward_CommissionService_DeclineEstimate_0    = runtime.ForwardResponseMessage
-	forward_CommissionService_AddChangeOrder_0     = runtime.ForwardResponseMessage
-	forward_CommissionService_AnswerChangeOrder_0  = runtime.ForwardResponseMessage
-	forward_CommissionService_CancelCommission_0   = runtime.ForwardResponseMessage
-	forward_CommissionService_GetCommission_0      = runtime.ForwardResponseMessage
-	forward_CommissionService_ListCommissions_0    = runtime.ForwardResponseMessage
-	forward_CommissionService_GetCommissionTerms_0 = runtime.ForwardResponseMessage
-	forward_CommissionService_SetCommissionTerms_0 = runtime.ForwardResponseMessage
+	forward_CommissionService_SuggestEstimate_0     = runtime.ForwardResponseMessage
+	forward_CommissionService_DraftEstimate_0       = runtime.ForwardResponseMessage
+	forward_CommissionService_ReviseEstimate_0      = runtime.ForwardResponseMessage
+	forward_CommissionService_BringPiece_0          = runtime.ForwardResponseMessage
+	forward_CommissionService_ApproveEstimate_0     = runtime.ForwardResponseMessage
+	forward_CommissionService_DeclineEstimate_0     = runtime.ForwardResponseMessage
+	forward_CommissionService_AddChangeOrder_0      = runtime.ForwardResponseMessage
+	forward_CommissionService_AnswerChangeOrder_0   = runtime.ForwardResponseMessage
+	forward_CommissionService_FinishCommission_0    = runtime.ForwardResponseMessage
+	forward_CommissionService_PreviewCancellation_0 = runtime.ForwardResponseMessage
+	forward_CommissionService_CancelCommission_0    = runtime.ForwardResponseMessage
+	forward_CommissionService_GetCommission_0       = runtime.ForwardResponseMessage
+	forward_CommissionService_ListCommissions_0     = runtime.ForwardResponseMessage
+	forward_CommissionService_GetCommissionTerms_0  = runtime.ForwardResponseMessage
+	forward_CommissionService_SetCommissionTerms_0  = runtime.ForwardResponseMessage
 )

@@ -19,19 +19,21 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	CommissionService_SuggestEstimate_FullMethodName    = "/tackfree.intake.v1.CommissionService/SuggestEstimate"
-	CommissionService_DraftEstimate_FullMethodName      = "/tackfree.intake.v1.CommissionService/DraftEstimate"
-	CommissionService_ReviseEstimate_FullMethodName     = "/tackfree.intake.v1.CommissionService/ReviseEstimate"
-	CommissionService_BringPiece_FullMethodName         = "/tackfree.intake.v1.CommissionService/BringPiece"
-	CommissionService_ApproveEstimate_FullMethodName    = "/tackfree.intake.v1.CommissionService/ApproveEstimate"
-	CommissionService_DeclineEstimate_FullMethodName    = "/tackfree.intake.v1.CommissionService/DeclineEstimate"
-	CommissionService_AddChangeOrder_FullMethodName     = "/tackfree.intake.v1.CommissionService/AddChangeOrder"
-	CommissionService_AnswerChangeOrder_FullMethodName  = "/tackfree.intake.v1.CommissionService/AnswerChangeOrder"
-	CommissionService_CancelCommission_FullMethodName   = "/tackfree.intake.v1.CommissionService/CancelCommission"
-	CommissionService_GetCommission_FullMethodName      = "/tackfree.intake.v1.CommissionService/GetCommission"
-	CommissionService_ListCommissions_FullMethodName    = "/tackfree.intake.v1.CommissionService/ListCommissions"
-	CommissionService_GetCommissionTerms_FullMethodName = "/tackfree.intake.v1.CommissionService/GetCommissionTerms"
-	CommissionService_SetCommissionTerms_FullMethodName = "/tackfree.intake.v1.CommissionService/SetCommissionTerms"
+	CommissionService_SuggestEstimate_FullMethodName     = "/tackfree.intake.v1.CommissionService/SuggestEstimate"
+	CommissionService_DraftEstimate_FullMethodName       = "/tackfree.intake.v1.CommissionService/DraftEstimate"
+	CommissionService_ReviseEstimate_FullMethodName      = "/tackfree.intake.v1.CommissionService/ReviseEstimate"
+	CommissionService_BringPiece_FullMethodName          = "/tackfree.intake.v1.CommissionService/BringPiece"
+	CommissionService_ApproveEstimate_FullMethodName     = "/tackfree.intake.v1.CommissionService/ApproveEstimate"
+	CommissionService_DeclineEstimate_FullMethodName     = "/tackfree.intake.v1.CommissionService/DeclineEstimate"
+	CommissionService_AddChangeOrder_FullMethodName      = "/tackfree.intake.v1.CommissionService/AddChangeOrder"
+	CommissionService_AnswerChangeOrder_FullMethodName   = "/tackfree.intake.v1.CommissionService/AnswerChangeOrder"
+	CommissionService_FinishCommission_FullMethodName    = "/tackfree.intake.v1.CommissionService/FinishCommission"
+	CommissionService_PreviewCancellation_FullMethodName = "/tackfree.intake.v1.CommissionService/PreviewCancellation"
+	CommissionService_CancelCommission_FullMethodName    = "/tackfree.intake.v1.CommissionService/CancelCommission"
+	CommissionService_GetCommission_FullMethodName       = "/tackfree.intake.v1.CommissionService/GetCommission"
+	CommissionService_ListCommissions_FullMethodName     = "/tackfree.intake.v1.CommissionService/ListCommissions"
+	CommissionService_GetCommissionTerms_FullMethodName  = "/tackfree.intake.v1.CommissionService/GetCommissionTerms"
+	CommissionService_SetCommissionTerms_FullMethodName  = "/tackfree.intake.v1.CommissionService/SetCommissionTerms"
 )
 
 // CommissionServiceClient is the client API for CommissionService service.
@@ -53,7 +55,7 @@ type CommissionServiceClient interface {
 	DraftEstimate(ctx context.Context, in *DraftEstimateRequest, opts ...grpc.CallOption) (*DraftEstimateResponse, error)
 	// Writes the next version, also after the last was declined; those before stay readable.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, ESTIMATE_APPROVED (what turns up then is a change order),
-	// ETAG_MISMATCH, and of the draft as DraftEstimate.
+	// COMMISSION_FINISHED, COMMISSION_OPEN (its piece has another by now), TOO_MANY_VERSIONS, ETAG_MISMATCH, and of the draft as DraftEstimate.
 	ReviseEstimate(ctx context.Context, in *ReviseEstimateRequest, opts ...grpc.CallOption) (*ReviseEstimateResponse, error)
 	// Says which piece was brought for it.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, COMMISSION_HAS_PIECE, PIECE_NOT_FOUND, PIECE_NOT_A_CLIENTS,
@@ -67,13 +69,20 @@ type CommissionServiceClient interface {
 	// Refused: as ApproveEstimate, but for ESTIMATE_EXPIRED, and DECLINED_WITHOUT_REASON.
 	DeclineEstimate(ctx context.Context, in *DeclineEstimateRequest, opts ...grpc.CallOption) (*DeclineEstimateResponse, error)
 	// Asks for more after the approval.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), ESTIMATE_NOT_APPROVED, ETAG_MISMATCH, and of lines and the
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), COMMISSION_FINISHED, ESTIMATE_NOT_APPROVED, TOO_MANY_CHANGE_ORDERS, ETAG_MISMATCH, and of lines and the
 	// promised day as DraftEstimate.
 	AddChangeOrder(ctx context.Context, in *AddChangeOrderRequest, opts ...grpc.CallOption) (*AddChangeOrderResponse, error)
 	// The client approves a change order, or declines it.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD, CHANGE_ORDER_NOT_FOUND, CHANGE_ORDER_ANSWERED,
 	// ANSWER_BEFORE_ESTIMATE, DECLINED_WITHOUT_REASON (of a decline), ETAG_MISMATCH.
 	AnswerChangeOrder(ctx context.Context, in *AnswerChangeOrderRequest, opts ...grpc.CallOption) (*AnswerChangeOrderResponse, error)
+	// Ends a commission whose work is done. Where the piece was sold in sales, which is the invoice, that is why, and it happens by itself
+	// within minutes, or when another commission of the piece begins; else somebody says why.
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, COMMISSION_FINISHED, ESTIMATE_NOT_APPROVED, CLOSED_WITHOUT_REASON, ETAG_MISMATCH.
+	FinishCommission(ctx context.Context, in *FinishCommissionRequest, opts ...grpc.CallOption) (*FinishCommissionResponse, error)
+	// What would be owed if it were cancelled now; keeps nothing.
+	// Refused: as CancelCommission.
+	PreviewCancellation(ctx context.Context, in *PreviewCancellationRequest, opts ...grpc.CallOption) (*PreviewCancellationResponse, error)
 	// Ends a commission and says what is owed, by the rule of the approved estimate.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), RATE_MISSING (nobody said what an hour is),
 	// WORK_STILL_CLOCKED (somebody is on the clock at the piece),
@@ -176,6 +185,26 @@ func (c *commissionServiceClient) AnswerChangeOrder(ctx context.Context, in *Ans
 	return out, nil
 }
 
+func (c *commissionServiceClient) FinishCommission(ctx context.Context, in *FinishCommissionRequest, opts ...grpc.CallOption) (*FinishCommissionResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(FinishCommissionResponse)
+	err := c.cc.Invoke(ctx, CommissionService_FinishCommission_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *commissionServiceClient) PreviewCancellation(ctx context.Context, in *PreviewCancellationRequest, opts ...grpc.CallOption) (*PreviewCancellationResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PreviewCancellationResponse)
+	err := c.cc.Invoke(ctx, CommissionService_PreviewCancellation_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *commissionServiceClient) CancelCommission(ctx context.Context, in *CancelCommissionRequest, opts ...grpc.CallOption) (*CancelCommissionResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(CancelCommissionResponse)
@@ -245,7 +274,7 @@ type CommissionServiceServer interface {
 	DraftEstimate(context.Context, *DraftEstimateRequest) (*DraftEstimateResponse, error)
 	// Writes the next version, also after the last was declined; those before stay readable.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, ESTIMATE_APPROVED (what turns up then is a change order),
-	// ETAG_MISMATCH, and of the draft as DraftEstimate.
+	// COMMISSION_FINISHED, COMMISSION_OPEN (its piece has another by now), TOO_MANY_VERSIONS, ETAG_MISMATCH, and of the draft as DraftEstimate.
 	ReviseEstimate(context.Context, *ReviseEstimateRequest) (*ReviseEstimateResponse, error)
 	// Says which piece was brought for it.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, COMMISSION_HAS_PIECE, PIECE_NOT_FOUND, PIECE_NOT_A_CLIENTS,
@@ -259,13 +288,20 @@ type CommissionServiceServer interface {
 	// Refused: as ApproveEstimate, but for ESTIMATE_EXPIRED, and DECLINED_WITHOUT_REASON.
 	DeclineEstimate(context.Context, *DeclineEstimateRequest) (*DeclineEstimateResponse, error)
 	// Asks for more after the approval.
-	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), ESTIMATE_NOT_APPROVED, ETAG_MISMATCH, and of lines and the
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), COMMISSION_FINISHED, ESTIMATE_NOT_APPROVED, TOO_MANY_CHANGE_ORDERS, ETAG_MISMATCH, and of lines and the
 	// promised day as DraftEstimate.
 	AddChangeOrder(context.Context, *AddChangeOrderRequest) (*AddChangeOrderResponse, error)
 	// The client approves a change order, or declines it.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD, CHANGE_ORDER_NOT_FOUND, CHANGE_ORDER_ANSWERED,
 	// ANSWER_BEFORE_ESTIMATE, DECLINED_WITHOUT_REASON (of a decline), ETAG_MISMATCH.
 	AnswerChangeOrder(context.Context, *AnswerChangeOrderRequest) (*AnswerChangeOrderResponse, error)
+	// Ends a commission whose work is done. Where the piece was sold in sales, which is the invoice, that is why, and it happens by itself
+	// within minutes, or when another commission of the piece begins; else somebody says why.
+	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, COMMISSION_FINISHED, ESTIMATE_NOT_APPROVED, CLOSED_WITHOUT_REASON, ETAG_MISMATCH.
+	FinishCommission(context.Context, *FinishCommissionRequest) (*FinishCommissionResponse, error)
+	// What would be owed if it were cancelled now; keeps nothing.
+	// Refused: as CancelCommission.
+	PreviewCancellation(context.Context, *PreviewCancellationRequest) (*PreviewCancellationResponse, error)
 	// Ends a commission and says what is owed, by the rule of the approved estimate.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), RATE_MISSING (nobody said what an hour is),
 	// WORK_STILL_CLOCKED (somebody is on the clock at the piece),
@@ -311,6 +347,12 @@ func (UnimplementedCommissionServiceServer) AddChangeOrder(context.Context, *Add
 }
 func (UnimplementedCommissionServiceServer) AnswerChangeOrder(context.Context, *AnswerChangeOrderRequest) (*AnswerChangeOrderResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method AnswerChangeOrder not implemented")
+}
+func (UnimplementedCommissionServiceServer) FinishCommission(context.Context, *FinishCommissionRequest) (*FinishCommissionResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method FinishCommission not implemented")
+}
+func (UnimplementedCommissionServiceServer) PreviewCancellation(context.Context, *PreviewCancellationRequest) (*PreviewCancellationResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method PreviewCancellation not implemented")
 }
 func (UnimplementedCommissionServiceServer) CancelCommission(context.Context, *CancelCommissionRequest) (*CancelCommissionResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method CancelCommission not implemented")
@@ -492,6 +534,42 @@ func _CommissionService_AnswerChangeOrder_Handler(srv interface{}, ctx context.C
 	return interceptor(ctx, in, info, handler)
 }
 
+func _CommissionService_FinishCommission_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(FinishCommissionRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CommissionServiceServer).FinishCommission(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CommissionService_FinishCommission_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CommissionServiceServer).FinishCommission(ctx, req.(*FinishCommissionRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CommissionService_PreviewCancellation_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(PreviewCancellationRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CommissionServiceServer).PreviewCancellation(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CommissionService_PreviewCancellation_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CommissionServiceServer).PreviewCancellation(ctx, req.(*PreviewCancellationRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _CommissionService_CancelCommission_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(CancelCommissionRequest)
 	if err := dec(in); err != nil {
@@ -620,6 +698,14 @@ var CommissionService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "AnswerChangeOrder",
 			Handler:    _CommissionService_AnswerChangeOrder_Handler,
+		},
+		{
+			MethodName: "FinishCommission",
+			Handler:    _CommissionService_FinishCommission_Handler,
+		},
+		{
+			MethodName: "PreviewCancellation",
+			Handler:    _CommissionService_PreviewCancellation_Handler,
 		},
 		{
 			MethodName: "CancelCommission",

@@ -975,8 +975,10 @@ func (x *GetPieceResponse) GetPiece() *Piece {
 type ListPiecesRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// At most this many; 0 means 50, more than 1,000 means 1,000.
-	PageSize      int32  `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	PageSize  int32  `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// clients/{id}: only the pieces that they brought; empty: all.
+	Client        string `protobuf:"bytes,3,opt,name=client,proto3" json:"client,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1021,6 +1023,13 @@ func (x *ListPiecesRequest) GetPageSize() int32 {
 func (x *ListPiecesRequest) GetPageToken() string {
 	if x != nil {
 		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListPiecesRequest) GetClient() string {
+	if x != nil {
+		return x.Client
 	}
 	return ""
 }
@@ -1081,7 +1090,7 @@ var File_tackfree_intake_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x10\n" +
+	"\x1ftackfree/intake/v1/intake.proto\x12\x12tackfree.intake.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a#tackfree/intake/v1/letterhead.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/piece.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x10\n" +
 	"\x0eGetShopRequest\"S\n" +
 	"\x0fGetShopResponse\x12#\n" +
 	"\rcurrency_code\x18\x01 \x01(\tR\fcurrencyCode\x12\x1b\n" +
@@ -1161,14 +1170,15 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"\x0fGetPieceRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"C\n" +
 	"\x10GetPieceResponse\x12/\n" +
-	"\x05piece\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PieceR\x05piece\"X\n" +
+	"\x05piece\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PieceR\x05piece\"p\n" +
 	"\x11ListPiecesRequest\x12$\n" +
 	"\tpage_size\x18\x01 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x02 \x01(\tR\tpageToken\"o\n" +
+	"page_token\x18\x02 \x01(\tR\tpageToken\x12\x16\n" +
+	"\x06client\x18\x03 \x01(\tR\x06client\"o\n" +
 	"\x12ListPiecesResponse\x121\n" +
 	"\x06pieces\x18\x01 \x03(\v2\x19.tackfree.intake.v1.PieceR\x06pieces\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf4\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x85\a\n" +
 	"\rIntakeService\x12{\n" +
 	"\vTakeInPiece\x12&.tackfree.intake.v1.TakeInPieceRequest\x1a'.tackfree.intake.v1.TakeInPieceResponse\"\x1b\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x0f:\x01*\"\n" +
 	"/v1/pieces\x12\x88\x01\n" +
@@ -1179,7 +1189,9 @@ const file_tackfree_intake_v1_intake_proto_rawDesc = "" +
 	"ListPieces\x12%.tackfree.intake.v1.ListPiecesRequest\x1a&.tackfree.intake.v1.ListPiecesResponse\"\x18\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\f\x12\n" +
 	"/v1/pieces\x12j\n" +
 	"\aGetShop\x12\".tackfree.intake.v1.GetShopRequest\x1a#.tackfree.intake.v1.GetShopResponse\"\x16\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\n" +
-	"\x12\b/v1/shopB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
+	"\x12\b/v1/shop\x12\x82\x01\n" +
+	"\rGetLetterhead\x12(.tackfree.intake.v1.GetLetterheadRequest\x1a).tackfree.intake.v1.GetLetterheadResponse\"\x1c\xfa\xe8\x18\x02\b\x02\x82\xd3\xe4\x93\x02\x10\x12\x0e/v1/letterhead\x12\x89\x01\n" +
+	"\rSetLetterhead\x12(.tackfree.intake.v1.SetLetterheadRequest\x1a).tackfree.intake.v1.SetLetterheadResponse\"#\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x17:\x01*\"\x12/v1/letterhead:setB,Z*tackfree/proto/tackfree/intake/v1;intakev1b\x06proto3"
 
 var (
 	file_tackfree_intake_v1_intake_proto_rawDescOnce sync.Once
@@ -1217,6 +1229,10 @@ var file_tackfree_intake_v1_intake_proto_goTypes = []any{
 	(*money.Money)(nil),           // 18: google.type.Money
 	(*date.Date)(nil),             // 19: google.type.Date
 	(*v1.Quantity)(nil),           // 20: tackfree.type.v1.Quantity
+	(*GetLetterheadRequest)(nil),  // 21: tackfree.intake.v1.GetLetterheadRequest
+	(*SetLetterheadRequest)(nil),  // 22: tackfree.intake.v1.SetLetterheadRequest
+	(*GetLetterheadResponse)(nil), // 23: tackfree.intake.v1.GetLetterheadResponse
+	(*SetLetterheadResponse)(nil), // 24: tackfree.intake.v1.SetLetterheadResponse
 }
 var file_tackfree_intake_v1_intake_proto_depIdxs = []int32{
 	4,  // 0: tackfree.intake.v1.Piece.purchase:type_name -> tackfree.intake.v1.Purchase
@@ -1247,13 +1263,17 @@ var file_tackfree_intake_v1_intake_proto_depIdxs = []int32{
 	11, // 25: tackfree.intake.v1.IntakeService.GetPiece:input_type -> tackfree.intake.v1.GetPieceRequest
 	13, // 26: tackfree.intake.v1.IntakeService.ListPieces:input_type -> tackfree.intake.v1.ListPiecesRequest
 	1,  // 27: tackfree.intake.v1.IntakeService.GetShop:input_type -> tackfree.intake.v1.GetShopRequest
-	8,  // 28: tackfree.intake.v1.IntakeService.TakeInPiece:output_type -> tackfree.intake.v1.TakeInPieceResponse
-	10, // 29: tackfree.intake.v1.IntakeService.ScrapPiece:output_type -> tackfree.intake.v1.ScrapPieceResponse
-	12, // 30: tackfree.intake.v1.IntakeService.GetPiece:output_type -> tackfree.intake.v1.GetPieceResponse
-	14, // 31: tackfree.intake.v1.IntakeService.ListPieces:output_type -> tackfree.intake.v1.ListPiecesResponse
-	2,  // 32: tackfree.intake.v1.IntakeService.GetShop:output_type -> tackfree.intake.v1.GetShopResponse
-	28, // [28:33] is the sub-list for method output_type
-	23, // [23:28] is the sub-list for method input_type
+	21, // 28: tackfree.intake.v1.IntakeService.GetLetterhead:input_type -> tackfree.intake.v1.GetLetterheadRequest
+	22, // 29: tackfree.intake.v1.IntakeService.SetLetterhead:input_type -> tackfree.intake.v1.SetLetterheadRequest
+	8,  // 30: tackfree.intake.v1.IntakeService.TakeInPiece:output_type -> tackfree.intake.v1.TakeInPieceResponse
+	10, // 31: tackfree.intake.v1.IntakeService.ScrapPiece:output_type -> tackfree.intake.v1.ScrapPieceResponse
+	12, // 32: tackfree.intake.v1.IntakeService.GetPiece:output_type -> tackfree.intake.v1.GetPieceResponse
+	14, // 33: tackfree.intake.v1.IntakeService.ListPieces:output_type -> tackfree.intake.v1.ListPiecesResponse
+	2,  // 34: tackfree.intake.v1.IntakeService.GetShop:output_type -> tackfree.intake.v1.GetShopResponse
+	23, // 35: tackfree.intake.v1.IntakeService.GetLetterhead:output_type -> tackfree.intake.v1.GetLetterheadResponse
+	24, // 36: tackfree.intake.v1.IntakeService.SetLetterhead:output_type -> tackfree.intake.v1.SetLetterheadResponse
+	30, // [30:37] is the sub-list for method output_type
+	23, // [23:30] is the sub-list for method input_type
 	23, // [23:23] is the sub-list for extension type_name
 	23, // [23:23] is the sub-list for extension extendee
 	0,  // [0:23] is the sub-list for field type_name
@@ -1264,6 +1284,7 @@ func file_tackfree_intake_v1_intake_proto_init() {
 	if File_tackfree_intake_v1_intake_proto != nil {
 		return
 	}
+	file_tackfree_intake_v1_letterhead_proto_init()
 	file_tackfree_intake_v1_intake_proto_msgTypes[2].OneofWrappers = []any{
 		(*Piece_Purchase)(nil),
 		(*Piece_Commission)(nil),

@@ -202,6 +202,54 @@ func local_request_IntakeService_GetShop_0(ctx context.Context, marshaler runtim
 	return msg, metadata, err
 }
 
+func request_IntakeService_GetLetterhead_0(ctx context.Context, marshaler runtime.Marshaler, client IntakeServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq GetLetterheadRequest
+		metadata runtime.ServerMetadata
+	)
+	if req.Body != nil {
+		_, _ = io.Copy(io.Discard, req.Body)
+	}
+	msg, err := client.GetLetterhead(ctx, &protoReq, grpc.Header(&metadata.HeaderMD), grpc.Trailer(&metadata.TrailerMD))
+	return msg, metadata, err
+}
+
+func local_request_IntakeService_GetLetterhead_0(ctx context.Context, marshaler runtime.Marshaler, server IntakeServiceServer, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq GetLetterheadRequest
+		metadata runtime.ServerMetadata
+	)
+	msg, err := server.GetLetterhead(ctx, &protoReq)
+	return msg, metadata, err
+}
+
+func request_IntakeService_SetLetterhead_0(ctx context.Context, marshaler runtime.Marshaler, client IntakeServiceClient, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq SetLetterheadRequest
+		metadata runtime.ServerMetadata
+	)
+	if err := marshaler.NewDecoder(req.Body).Decode(&protoReq); err != nil && !errors.Is(err, io.EOF) {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	if req.Body != nil {
+		_, _ = io.Copy(io.Discard, req.Body)
+	}
+	msg, err := client.SetLetterhead(ctx, &protoReq, grpc.Header(&metadata.HeaderMD), grpc.Trailer(&metadata.TrailerMD))
+	return msg, metadata, err
+}
+
+func local_request_IntakeService_SetLetterhead_0(ctx context.Context, marshaler runtime.Marshaler, server IntakeServiceServer, req *http.Request, pathParams map[string]string) (proto.Message, runtime.ServerMetadata, error) {
+	var (
+		protoReq SetLetterheadRequest
+		metadata runtime.ServerMetadata
+	)
+	if err := marshaler.NewDecoder(req.Body).Decode(&protoReq); err != nil && !errors.Is(err, io.EOF) {
+		return nil, metadata, status.Errorf(codes.InvalidArgument, "%v", err)
+	}
+	msg, err := server.SetLetterhead(ctx, &protoReq)
+	return msg, metadata, err
+}
+
 // RegisterIntakeServiceHandlerServer registers the http handlers for service IntakeService to "mux".
 // UnaryRPC     :call IntakeServiceServer directly.
 // StreamingRPC :currently unsupported pending https://github.com/grpc/grpc-go/issues/906.
@@ -307,6 +355,46 @@ func RegisterIntakeServiceHandlerServer(ctx context.Context, mux *runtime.ServeM
 			return
 		}
 		forward_IntakeService_GetShop_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
+	mux.Handle(http.MethodGet, pattern_IntakeService_GetLetterhead_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		var stream runtime.ServerTransportStream
+		ctx = grpc.NewContextWithServerTransportStream(ctx, &stream)
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateIncomingContext(ctx, mux, req, "/tackfree.intake.v1.IntakeService/GetLetterhead", runtime.WithHTTPPathPattern("/v1/letterhead"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := local_request_IntakeService_GetLetterhead_0(annotatedContext, inboundMarshaler, server, req, pathParams)
+		md.HeaderMD, md.TrailerMD = metadata.Join(md.HeaderMD, stream.Header()), metadata.Join(md.TrailerMD, stream.Trailer())
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_IntakeService_GetLetterhead_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
+	mux.Handle(http.MethodPost, pattern_IntakeService_SetLetterhead_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		var stream runtime.ServerTransportStream
+		ctx = grpc.NewContextWithServerTransportStream(ctx, &stream)
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateIncomingContext(ctx, mux, req, "/tackfree.intake.v1.IntakeService/SetLetterhead", runtime.WithHTTPPathPattern("/v1/letterhead:set"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := local_request_IntakeService_SetLetterhead_0(annotatedContext, inboundMarshaler, server, req, pathParams)
+		md.HeaderMD, md.TrailerMD = metadata.Join(md.HeaderMD, stream.Header()), metadata.Join(md.TrailerMD, stream.Trailer())
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_IntakeService_SetLetterhead_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
 	})
 
 	return nil
@@ -433,21 +521,59 @@ func RegisterIntakeServiceHandlerClient(ctx context.Context, mux *runtime.ServeM
 		}
 		forward_IntakeService_GetShop_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
 	})
+	mux.Handle(http.MethodGet, pattern_IntakeService_GetLetterhead_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateContext(ctx, mux, req, "/tackfree.intake.v1.IntakeService/GetLetterhead", runtime.WithHTTPPathPattern("/v1/letterhead"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := request_IntakeService_GetLetterhead_0(annotatedContext, inboundMarshaler, client, req, pathParams)
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_IntakeService_GetLetterhead_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
+	mux.Handle(http.MethodPost, pattern_IntakeService_SetLetterhead_0, func(w http.ResponseWriter, req *http.Request, pathParams map[string]string) {
+		ctx, cancel := context.WithCancel(req.Context())
+		defer cancel()
+		inboundMarshaler, outboundMarshaler := runtime.MarshalerForRequest(mux, req)
+		annotatedContext, err := runtime.AnnotateContext(ctx, mux, req, "/tackfree.intake.v1.IntakeService/SetLetterhead", runtime.WithHTTPPathPattern("/v1/letterhead:set"))
+		if err != nil {
+			runtime.HTTPError(ctx, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		resp, md, err := request_IntakeService_SetLetterhead_0(annotatedContext, inboundMarshaler, client, req, pathParams)
+		annotatedContext = runtime.NewServerMetadataContext(annotatedContext, md)
+		if err != nil {
+			runtime.HTTPError(annotatedContext, mux, outboundMarshaler, w, req, err)
+			return
+		}
+		forward_IntakeService_SetLetterhead_0(annotatedContext, mux, outboundMarshaler, w, req, resp, mux.GetForwardResponseOptions()...)
+	})
 	return nil
 }
 
 var (
-	pattern_IntakeService_TakeInPiece_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "pieces"}, ""))
-	pattern_IntakeService_ScrapPiece_0  = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "pieces", "piece"}, "scrap"))
-	pattern_IntakeService_GetPiece_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "pieces", "name"}, ""))
-	pattern_IntakeService_ListPieces_0  = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "pieces"}, ""))
-	pattern_IntakeService_GetShop_0     = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "shop"}, ""))
+	pattern_IntakeService_TakeInPiece_0   = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "pieces"}, ""))
+	pattern_IntakeService_ScrapPiece_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "pieces", "piece"}, "scrap"))
+	pattern_IntakeService_GetPiece_0      = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1, 1, 0, 4, 2, 5, 2}, []string{"v1", "pieces", "name"}, ""))
+	pattern_IntakeService_ListPieces_0    = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "pieces"}, ""))
+	pattern_IntakeService_GetShop_0       = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "shop"}, ""))
+	pattern_IntakeService_GetLetterhead_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "letterhead"}, ""))
+	pattern_IntakeService_SetLetterhead_0 = runtime.MustPattern(runtime.NewPattern(1, []int{2, 0, 2, 1}, []string{"v1", "letterhead"}, "set"))
 )
 
 var (
-	forward_IntakeService_TakeInPiece_0 = runtime.ForwardResponseMessage
-	forward_IntakeService_ScrapPiece_0  = runtime.ForwardResponseMessage
-	forward_IntakeService_GetPiece_0    = runtime.ForwardResponseMessage
-	forward_IntakeService_ListPieces_0  = runtime.ForwardResponseMessage
-	forward_IntakeService_GetShop_0     = runtime.ForwardResponseMessage
+	forward_IntakeService_TakeInPiece_0   = runtime.ForwardResponseMessage
+	forward_IntakeService_ScrapPiece_0    = runtime.ForwardResponseMessage
+	forward_IntakeService_GetPiece_0      = runtime.ForwardResponseMessage
+	forward_IntakeService_ListPieces_0    = runtime.ForwardResponseMessage
+	forward_IntakeService_GetShop_0       = runtime.ForwardResponseMessage
+	forward_IntakeService_GetLetterhead_0 = runtime.ForwardResponseMessage
+	forward_IntakeService_SetLetterhead_0 = runtime.ForwardResponseMessage
 )

@@ -21,11 +21,13 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	IntakeService_TakeInPiece_FullMethodName = "/tackfree.intake.v1.IntakeService/TakeInPiece"
-	IntakeService_ScrapPiece_FullMethodName  = "/tackfree.intake.v1.IntakeService/ScrapPiece"
-	IntakeService_GetPiece_FullMethodName    = "/tackfree.intake.v1.IntakeService/GetPiece"
-	IntakeService_ListPieces_FullMethodName  = "/tackfree.intake.v1.IntakeService/ListPieces"
-	IntakeService_GetShop_FullMethodName     = "/tackfree.intake.v1.IntakeService/GetShop"
+	IntakeService_TakeInPiece_FullMethodName   = "/tackfree.intake.v1.IntakeService/TakeInPiece"
+	IntakeService_ScrapPiece_FullMethodName    = "/tackfree.intake.v1.IntakeService/ScrapPiece"
+	IntakeService_GetPiece_FullMethodName      = "/tackfree.intake.v1.IntakeService/GetPiece"
+	IntakeService_ListPieces_FullMethodName    = "/tackfree.intake.v1.IntakeService/ListPieces"
+	IntakeService_GetShop_FullMethodName       = "/tackfree.intake.v1.IntakeService/GetShop"
+	IntakeService_GetLetterhead_FullMethodName = "/tackfree.intake.v1.IntakeService/GetLetterhead"
+	IntakeService_SetLetterhead_FullMethodName = "/tackfree.intake.v1.IntakeService/SetLetterhead"
 )
 
 // IntakeServiceClient is the client API for IntakeService service.
@@ -47,6 +49,10 @@ type IntakeServiceClient interface {
 	ListPieces(ctx context.Context, in *ListPiecesRequest, opts ...grpc.CallOption) (*ListPiecesResponse, error)
 	// What the whole suite's figures are in.
 	GetShop(ctx context.Context, in *GetShopRequest, opts ...grpc.CallOption) (*GetShopResponse, error)
+	// Whose letters the shop's are; before anybody set it, empty.
+	GetLetterhead(ctx context.Context, in *GetLetterheadRequest, opts ...grpc.CallOption) (*GetLetterheadResponse, error)
+	// Refused: LETTERHEAD_WITHOUT_NAME, LETTERHEAD_WITHOUT_PAPER, ETAG_MISMATCH.
+	SetLetterhead(ctx context.Context, in *SetLetterheadRequest, opts ...grpc.CallOption) (*SetLetterheadResponse, error)
 }
 
 type intakeServiceClient struct {
@@ -107,6 +113,26 @@ func (c *intakeServiceClient) GetShop(ctx context.Context, in *GetShopRequest, o
 	return out, nil
 }
 
+func (c *intakeServiceClient) GetLetterhead(ctx context.Context, in *GetLetterheadRequest, opts ...grpc.CallOption) (*GetLetterheadResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(GetLetterheadResponse)
+	err := c.cc.Invoke(ctx, IntakeService_GetLetterhead_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *intakeServiceClient) SetLetterhead(ctx context.Context, in *SetLetterheadRequest, opts ...grpc.CallOption) (*SetLetterheadResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(SetLetterheadResponse)
+	err := c.cc.Invoke(ctx, IntakeService_SetLetterhead_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // IntakeServiceServer is the server API for IntakeService service.
 // All implementations must embed UnimplementedIntakeServiceServer
 // for forward compatibility.
@@ -126,6 +152,10 @@ type IntakeServiceServer interface {
 	ListPieces(context.Context, *ListPiecesRequest) (*ListPiecesResponse, error)
 	// What the whole suite's figures are in.
 	GetShop(context.Context, *GetShopRequest) (*GetShopResponse, error)
+	// Whose letters the shop's are; before anybody set it, empty.
+	GetLetterhead(context.Context, *GetLetterheadRequest) (*GetLetterheadResponse, error)
+	// Refused: LETTERHEAD_WITHOUT_NAME, LETTERHEAD_WITHOUT_PAPER, ETAG_MISMATCH.
+	SetLetterhead(context.Context, *SetLetterheadRequest) (*SetLetterheadResponse, error)
 	mustEmbedUnimplementedIntakeServiceServer()
 }
 
@@ -150,6 +180,12 @@ func (UnimplementedIntakeServiceServer) ListPieces(context.Context, *ListPiecesR
 }
 func (UnimplementedIntakeServiceServer) GetShop(context.Context, *GetShopRequest) (*GetShopResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetShop not implemented")
+}
+func (UnimplementedIntakeServiceServer) GetLetterhead(context.Context, *GetLetterheadRequest) (*GetLetterheadResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetLetterhead not implemented")
+}
+func (UnimplementedIntakeServiceServer) SetLetterhead(context.Context, *SetLetterheadRequest) (*SetLetterheadResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method SetLetterhead not implemented")
 }
 func (UnimplementedIntakeServiceServer) mustEmbedUnimplementedIntakeServiceServer() {}
 func (UnimplementedIntakeServiceServer) testEmbeddedByValue()                       {}
@@ -262,6 +298,42 @@ func _IntakeService_GetShop_Handler(srv interface{}, ctx context.Context, dec fu
 	return interceptor(ctx, in, info, handler)
 }
 
+func _IntakeService_GetLetterhead_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetLetterheadRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(IntakeServiceServer).GetLetterhead(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: IntakeService_GetLetterhead_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(IntakeServiceServer).GetLetterhead(ctx, req.(*GetLetterheadRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _IntakeService_SetLetterhead_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SetLetterheadRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(IntakeServiceServer).SetLetterhead(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: IntakeService_SetLetterhead_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(IntakeServiceServer).SetLetterhead(ctx, req.(*SetLetterheadRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // IntakeService_ServiceDesc is the grpc.ServiceDesc for IntakeService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -288,6 +360,14 @@ var IntakeService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "GetShop",
 			Handler:    _IntakeService_GetShop_Handler,
+		},
+		{
+			MethodName: "GetLetterhead",
+			Handler:    _IntakeService_GetLetterhead_Handler,
+		},
+		{
+			MethodName: "SetLetterhead",
+			Handler:    _IntakeService_SetLetterhead_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -468,8 +468,8 @@ func (x *UploadPhotoResponse) GetKeptBytes() int64 {
 
 type GetPhotoUploadRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// That of the streams.
-	RequestId     string `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// photoUploads/{request_id of the streams}
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -504,9 +504,9 @@ func (*GetPhotoUploadRequest) Descriptor() ([]byte, []int) {
 	return file_tackfree_intake_v1_photos_proto_rawDescGZIP(), []int{3}
 }
 
-func (x *GetPhotoUploadRequest) GetRequestId() string {
+func (x *GetPhotoUploadRequest) GetName() string {
 	if x != nil {
-		return x.RequestId
+		return x.Name
 	}
 	return ""
 }
@@ -1465,10 +1465,9 @@ const file_tackfree_intake_v1_photos_proto_rawDesc = "" +
 	"\x13UploadPhotoResponse\x12/\n" +
 	"\x05photo\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PhotoR\x05photo\x12\x1d\n" +
 	"\n" +
-	"kept_bytes\x18\x02 \x01(\x03R\tkeptBytes\"@\n" +
-	"\x15GetPhotoUploadRequest\x12'\n" +
-	"\n" +
-	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\"7\n" +
+	"kept_bytes\x18\x02 \x01(\x03R\tkeptBytes\"+\n" +
+	"\x15GetPhotoUploadRequest\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\"7\n" +
 	"\x16GetPhotoUploadResponse\x12\x1d\n" +
 	"\n" +
 	"kept_bytes\x18\x01 \x01(\x03R\tkeptBytes\"\xd5\x01\n" +
@@ -1514,10 +1513,10 @@ const file_tackfree_intake_v1_photos_proto_rawDesc = "" +
 	"\x06reason\x18\x03 \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12\x12\n" +
 	"\x04etag\x18\x04 \x01(\tR\x04etag\"F\n" +
 	"\x13RemovePhotoResponse\x12/\n" +
-	"\x05photo\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PhotoR\x05photo2\xea\a\n" +
+	"\x05photo\x18\x01 \x01(\v2\x19.tackfree.intake.v1.PhotoR\x05photo2\xe6\a\n" +
 	"\fPhotoService\x12\x84\x01\n" +
-	"\vUploadPhoto\x12&.tackfree.intake.v1.UploadPhotoRequest\x1a'.tackfree.intake.v1.UploadPhotoResponse\"\"\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/photos:upload(\x01\x12\x94\x01\n" +
-	"\x0eGetPhotoUpload\x12).tackfree.intake.v1.GetPhotoUploadRequest\x1a*.tackfree.intake.v1.GetPhotoUploadResponse\"+\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1f\x12\x1d/v1/photoUploads/{request_id}\x12\x86\x01\n" +
+	"\vUploadPhoto\x12&.tackfree.intake.v1.UploadPhotoRequest\x1a'.tackfree.intake.v1.UploadPhotoResponse\"\"\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/photos:upload(\x01\x12\x90\x01\n" +
+	"\x0eGetPhotoUpload\x12).tackfree.intake.v1.GetPhotoUploadRequest\x1a*.tackfree.intake.v1.GetPhotoUploadResponse\"'\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1b\x12\x19/v1/{name=photoUploads/*}\x12\x86\x01\n" +
 	"\n" +
 	"ListPhotos\x12%.tackfree.intake.v1.ListPhotosRequest\x1a&.tackfree.intake.v1.ListPhotosResponse\")\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x1d\x12\x1b/v1/{piece=pieces/*}/photos\x12x\n" +
 	"\bGetPhoto\x12#.tackfree.intake.v1.GetPhotoRequest\x1a$.tackfree.intake.v1.GetPhotoResponse\"!\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02\x15\x12\x13/v1/{name=photos/*}\x12\x92\x01\n" +

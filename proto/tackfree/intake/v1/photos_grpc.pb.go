@@ -46,7 +46,7 @@ type PhotoServiceClient interface {
 	// PHOTOS_NOT_KEPT (the service was given no place for them), TOO_BUSY.
 	UploadPhoto(ctx context.Context, opts ...grpc.CallOption) (grpc.ClientStreamingClient[UploadPhotoRequest, UploadPhotoResponse], error)
 	// How much of a file is kept of a stream of the same caller that broke off, or whose answer said
-	// that more follows; of one that nobody knows, nothing. Refused: PHOTOS_NOT_KEPT.
+	// that more follows; of one that nobody knows, nothing. Refused: INVALID_NAME, PHOTOS_NOT_KEPT.
 	GetPhotoUpload(ctx context.Context, in *GetPhotoUploadRequest, opts ...grpc.CallOption) (*GetPhotoUploadResponse, error)
 	// Of one piece, in the order in which they were added; keyset pages.
 	// Refused: PIECE_NOT_FOUND.
@@ -174,7 +174,7 @@ type PhotoServiceServer interface {
 	// PHOTOS_NOT_KEPT (the service was given no place for them), TOO_BUSY.
 	UploadPhoto(grpc.ClientStreamingServer[UploadPhotoRequest, UploadPhotoResponse]) error
 	// How much of a file is kept of a stream of the same caller that broke off, or whose answer said
-	// that more follows; of one that nobody knows, nothing. Refused: PHOTOS_NOT_KEPT.
+	// that more follows; of one that nobody knows, nothing. Refused: INVALID_NAME, PHOTOS_NOT_KEPT.
 	GetPhotoUpload(context.Context, *GetPhotoUploadRequest) (*GetPhotoUploadResponse, error)
 	// Of one piece, in the order in which they were added; keyset pages.
 	// Refused: PIECE_NOT_FOUND.

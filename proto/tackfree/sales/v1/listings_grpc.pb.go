@@ -32,7 +32,8 @@ const (
 // ListingService is what becomes of a listing until the piece is sold, and what is said of the piece to buyers.
 type ListingServiceClient interface {
 	// Ends a listing without a sale, on all its channels; its markdown plan ends with it. CreateListing lists the piece again.
-	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH.
+	// What was offered for the piece is passed over. Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PIECE_HELD (release
+	// the hold first).
 	WithdrawListing(ctx context.Context, in *WithdrawListingRequest, opts ...grpc.CallOption) (*WithdrawListingResponse, error)
 	// Offers a listed piece on other channels too, at the same price, or on some no longer.
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, CHANNELS_UNCHANGED, CHANNEL_LISTED_TWICE, NOT_ON_CHANNEL,
@@ -100,7 +101,8 @@ func (c *listingServiceClient) ListFeed(ctx context.Context, in *ListFeedRequest
 // ListingService is what becomes of a listing until the piece is sold, and what is said of the piece to buyers.
 type ListingServiceServer interface {
 	// Ends a listing without a sale, on all its channels; its markdown plan ends with it. CreateListing lists the piece again.
-	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH.
+	// What was offered for the piece is passed over. Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PIECE_HELD (release
+	// the hold first).
 	WithdrawListing(context.Context, *WithdrawListingRequest) (*WithdrawListingResponse, error)
 	// Offers a listed piece on other channels too, at the same price, or on some no longer.
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, CHANNELS_UNCHANGED, CHANNEL_LISTED_TWICE, NOT_ON_CHANNEL,

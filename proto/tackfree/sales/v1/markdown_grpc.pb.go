@@ -32,6 +32,7 @@ const (
 // MarkdownService keeps when less is asked for a listed piece. A plan runs by itself: from the first moment of a step's day in
 // the shop's zone on, its price is asked. Where nothing ran at that moment the step is taken as soon as something does, and dated as of
 // then, for until then the price before it was asked; of several that are due the last is taken and the others are passed over.
+// While a piece is held nothing is taken: what came due meanwhile is once the hold is over.
 type MarkdownServiceClient interface {
 	// In the place of the plan before, if there is one.
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, STEP_IN_PAST, MARKDOWNS_OUT_OF_ORDER, STEPS_NOT_FALLING, STEP_NOT_BELOW_ASKING,
@@ -102,6 +103,7 @@ func (c *markdownServiceClient) GetMarkdownPlan(ctx context.Context, in *GetMark
 // MarkdownService keeps when less is asked for a listed piece. A plan runs by itself: from the first moment of a step's day in
 // the shop's zone on, its price is asked. Where nothing ran at that moment the step is taken as soon as something does, and dated as of
 // then, for until then the price before it was asked; of several that are due the last is taken and the others are passed over.
+// While a piece is held nothing is taken: what came due meanwhile is once the hold is over.
 type MarkdownServiceServer interface {
 	// In the place of the plan before, if there is one.
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, STEP_IN_PAST, MARKDOWNS_OUT_OF_ORDER, STEPS_NOT_FALLING, STEP_NOT_BELOW_ASKING,

@@ -28,6 +28,65 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// How money came in.
+type PaymentMethod int32
+
+const (
+	PaymentMethod_PAYMENT_METHOD_UNSPECIFIED PaymentMethod = 0
+	PaymentMethod_PAYMENT_METHOD_CASH        PaymentMethod = 1
+	PaymentMethod_PAYMENT_METHOD_CARD        PaymentMethod = 2
+	PaymentMethod_PAYMENT_METHOD_TRANSFER    PaymentMethod = 3
+	PaymentMethod_PAYMENT_METHOD_CHECK       PaymentMethod = 4
+	PaymentMethod_PAYMENT_METHOD_OTHER       PaymentMethod = 5
+)
+
+// Enum value maps for PaymentMethod.
+var (
+	PaymentMethod_name = map[int32]string{
+		0: "PAYMENT_METHOD_UNSPECIFIED",
+		1: "PAYMENT_METHOD_CASH",
+		2: "PAYMENT_METHOD_CARD",
+		3: "PAYMENT_METHOD_TRANSFER",
+		4: "PAYMENT_METHOD_CHECK",
+		5: "PAYMENT_METHOD_OTHER",
+	}
+	PaymentMethod_value = map[string]int32{
+		"PAYMENT_METHOD_UNSPECIFIED": 0,
+		"PAYMENT_METHOD_CASH":        1,
+		"PAYMENT_METHOD_CARD":        2,
+		"PAYMENT_METHOD_TRANSFER":    3,
+		"PAYMENT_METHOD_CHECK":       4,
+		"PAYMENT_METHOD_OTHER":       5,
+	}
+)
+
+func (x PaymentMethod) Enum() *PaymentMethod {
+	p := new(PaymentMethod)
+	*p = x
+	return p
+}
+
+func (x PaymentMethod) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (PaymentMethod) Descriptor() protoreflect.EnumDescriptor {
+	return file_tackfree_sales_v1_sales_proto_enumTypes[0].Descriptor()
+}
+
+func (PaymentMethod) Type() protoreflect.EnumType {
+	return &file_tackfree_sales_v1_sales_proto_enumTypes[0]
+}
+
+func (x PaymentMethod) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use PaymentMethod.Descriptor instead.
+func (PaymentMethod) EnumDescriptor() ([]byte, []int) {
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{0}
+}
+
 type Listing_State int32
 
 const (
@@ -65,11 +124,11 @@ func (x Listing_State) String() string {
 }
 
 func (Listing_State) Descriptor() protoreflect.EnumDescriptor {
-	return file_tackfree_sales_v1_sales_proto_enumTypes[0].Descriptor()
+	return file_tackfree_sales_v1_sales_proto_enumTypes[1].Descriptor()
 }
 
 func (Listing_State) Type() protoreflect.EnumType {
-	return &file_tackfree_sales_v1_sales_proto_enumTypes[0]
+	return &file_tackfree_sales_v1_sales_proto_enumTypes[1]
 }
 
 func (x Listing_State) Number() protoreflect.EnumNumber {
@@ -99,8 +158,12 @@ type Listing struct {
 	// When it was withdrawn, and why; absent once it is listed or sold again.
 	WithdrawTime   *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=withdraw_time,json=withdrawTime,proto3" json:"withdraw_time,omitempty"`
 	WithdrawReason string                 `protobuf:"bytes,11,opt,name=withdraw_reason,json=withdrawReason,proto3" json:"withdraw_reason,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// holds/{id}, while it is kept for somebody: it is still listed. Until when, and for whom.
+	Hold          string                 `protobuf:"bytes,12,opt,name=hold,proto3" json:"hold,omitempty"`
+	HeldUntilTime *timestamppb.Timestamp `protobuf:"bytes,13,opt,name=held_until_time,json=heldUntilTime,proto3" json:"held_until_time,omitempty"`
+	HeldFor       string                 `protobuf:"bytes,14,opt,name=held_for,json=heldFor,proto3" json:"held_for,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Listing) Reset() {
@@ -210,6 +273,27 @@ func (x *Listing) GetWithdrawReason() string {
 	return ""
 }
 
+func (x *Listing) GetHold() string {
+	if x != nil {
+		return x.Hold
+	}
+	return ""
+}
+
+func (x *Listing) GetHeldUntilTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.HeldUntilTime
+	}
+	return nil
+}
+
+func (x *Listing) GetHeldFor() string {
+	if x != nil {
+		return x.HeldFor
+	}
+	return ""
+}
+
 type Sale struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// sales/{id}
@@ -230,8 +314,30 @@ type Sale struct {
 	Set string `protobuf:"bytes,12,opt,name=set,proto3" json:"set,omitempty"`
 	// Nobody said the fee: it follows from what the channel keeps.
 	FeeFromChannel bool `protobuf:"varint,13,opt,name=fee_from_channel,json=feeFromChannel,proto3" json:"fee_from_channel,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// What was paid of price and tax before, as deposits; what is to pay is the rest. Absent: nothing.
+	Deposit *money.Money `protobuf:"bytes,14,opt,name=deposit,proto3" json:"deposit,omitempty"`
+	// The place by whose rate its tax was reckoned; empty: the tax was said as an amount, or nobody said any.
+	TaxPlace string `protobuf:"bytes,15,opt,name=tax_place,json=taxPlace,proto3" json:"tax_place,omitempty"`
+	// The rate there, an exact decimal; empty without a place.
+	TaxPercent string `protobuf:"bytes,16,opt,name=tax_percent,json=taxPercent,proto3" json:"tax_percent,omitempty"`
+	// What the tax was reckoned on; absent without a place.
+	Taxable   *money.Money `protobuf:"bytes,17,opt,name=taxable,proto3" json:"taxable,omitempty"`
+	TaxExempt bool         `protobuf:"varint,18,opt,name=tax_exempt,json=taxExempt,proto3" json:"tax_exempt,omitempty"`
+	// Why the buyer is exempt, or the number of their certificate.
+	ExemptReason string `protobuf:"bytes,19,opt,name=exempt_reason,json=exemptReason,proto3" json:"exempt_reason,omitempty"`
+	// It was not paid when it was made.
+	OnAccount bool `protobuf:"varint,20,opt,name=on_account,json=onAccount,proto3" json:"on_account,omitempty"`
+	// How it was paid when it was made.
+	Method PaymentMethod `protobuf:"varint,21,opt,name=method,proto3,enum=tackfree.sales.v1.PaymentMethod" json:"method,omitempty"`
+	// What was paid of price, tax and whatever else it came to, beside the deposit, without what cash was rounded by and without
+	// what was voided.
+	Paid *money.Money `protobuf:"bytes,22,opt,name=paid,proto3" json:"paid,omitempty"`
+	// What is still to be paid.
+	Due *money.Money `protobuf:"bytes,23,opt,name=due,proto3" json:"due,omitempty"`
+	// The earliest first; what was paid with the sale itself is one of them.
+	Payments      []*Payment `protobuf:"bytes,24,rep,name=payments,proto3" json:"payments,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Sale) Reset() {
@@ -355,6 +461,187 @@ func (x *Sale) GetFeeFromChannel() bool {
 	return false
 }
 
+func (x *Sale) GetDeposit() *money.Money {
+	if x != nil {
+		return x.Deposit
+	}
+	return nil
+}
+
+func (x *Sale) GetTaxPlace() string {
+	if x != nil {
+		return x.TaxPlace
+	}
+	return ""
+}
+
+func (x *Sale) GetTaxPercent() string {
+	if x != nil {
+		return x.TaxPercent
+	}
+	return ""
+}
+
+func (x *Sale) GetTaxable() *money.Money {
+	if x != nil {
+		return x.Taxable
+	}
+	return nil
+}
+
+func (x *Sale) GetTaxExempt() bool {
+	if x != nil {
+		return x.TaxExempt
+	}
+	return false
+}
+
+func (x *Sale) GetExemptReason() string {
+	if x != nil {
+		return x.ExemptReason
+	}
+	return ""
+}
+
+func (x *Sale) GetOnAccount() bool {
+	if x != nil {
+		return x.OnAccount
+	}
+	return false
+}
+
+func (x *Sale) GetMethod() PaymentMethod {
+	if x != nil {
+		return x.Method
+	}
+	return PaymentMethod_PAYMENT_METHOD_UNSPECIFIED
+}
+
+func (x *Sale) GetPaid() *money.Money {
+	if x != nil {
+		return x.Paid
+	}
+	return nil
+}
+
+func (x *Sale) GetDue() *money.Money {
+	if x != nil {
+		return x.Due
+	}
+	return nil
+}
+
+func (x *Sale) GetPayments() []*Payment {
+	if x != nil {
+		return x.Payments
+	}
+	return nil
+}
+
+type Payment struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// payments/{id}
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// What came in.
+	Amount      *money.Money           `protobuf:"bytes,2,opt,name=amount,proto3" json:"amount,omitempty"`
+	Method      PaymentMethod          `protobuf:"varint,3,opt,name=method,proto3,enum=tackfree.sales.v1.PaymentMethod" json:"method,omitempty"`
+	PaymentTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=payment_time,json=paymentTime,proto3" json:"payment_time,omitempty"`
+	// What more came in than was settled, for cash was rounded; below zero: what less. Absent: nothing.
+	Rounding *money.Money `protobuf:"bytes,5,opt,name=rounding,proto3" json:"rounding,omitempty"`
+	Note     string       `protobuf:"bytes,6,opt,name=note,proto3" json:"note,omitempty"`
+	// Absent: it stands.
+	VoidTime      *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=void_time,json=voidTime,proto3" json:"void_time,omitempty"`
+	VoidReason    string                 `protobuf:"bytes,8,opt,name=void_reason,json=voidReason,proto3" json:"void_reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Payment) Reset() {
+	*x = Payment{}
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Payment) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Payment) ProtoMessage() {}
+
+func (x *Payment) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Payment.ProtoReflect.Descriptor instead.
+func (*Payment) Descriptor() ([]byte, []int) {
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Payment) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *Payment) GetAmount() *money.Money {
+	if x != nil {
+		return x.Amount
+	}
+	return nil
+}
+
+func (x *Payment) GetMethod() PaymentMethod {
+	if x != nil {
+		return x.Method
+	}
+	return PaymentMethod_PAYMENT_METHOD_UNSPECIFIED
+}
+
+func (x *Payment) GetPaymentTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PaymentTime
+	}
+	return nil
+}
+
+func (x *Payment) GetRounding() *money.Money {
+	if x != nil {
+		return x.Rounding
+	}
+	return nil
+}
+
+func (x *Payment) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+func (x *Payment) GetVoidTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.VoidTime
+	}
+	return nil
+}
+
+func (x *Payment) GetVoidReason() string {
+	if x != nil {
+		return x.VoidReason
+	}
+	return ""
+}
+
 type CreateListingRequest struct {
 	state       protoimpl.MessageState `protogen:"open.v1"`
 	RequestId   string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
@@ -370,7 +657,7 @@ type CreateListingRequest struct {
 
 func (x *CreateListingRequest) Reset() {
 	*x = CreateListingRequest{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[2]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -382,7 +669,7 @@ func (x *CreateListingRequest) String() string {
 func (*CreateListingRequest) ProtoMessage() {}
 
 func (x *CreateListingRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[2]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -395,7 +682,7 @@ func (x *CreateListingRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CreateListingRequest.ProtoReflect.Descriptor instead.
 func (*CreateListingRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{2}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *CreateListingRequest) GetRequestId() string {
@@ -449,7 +736,7 @@ type CreateListingResponse struct {
 
 func (x *CreateListingResponse) Reset() {
 	*x = CreateListingResponse{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[3]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -461,7 +748,7 @@ func (x *CreateListingResponse) String() string {
 func (*CreateListingResponse) ProtoMessage() {}
 
 func (x *CreateListingResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[3]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -474,7 +761,7 @@ func (x *CreateListingResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CreateListingResponse.ProtoReflect.Descriptor instead.
 func (*CreateListingResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{3}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *CreateListingResponse) GetListing() *Listing {
@@ -499,7 +786,7 @@ type ChangeAskingPriceRequest struct {
 
 func (x *ChangeAskingPriceRequest) Reset() {
 	*x = ChangeAskingPriceRequest{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[4]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -511,7 +798,7 @@ func (x *ChangeAskingPriceRequest) String() string {
 func (*ChangeAskingPriceRequest) ProtoMessage() {}
 
 func (x *ChangeAskingPriceRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[4]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -524,7 +811,7 @@ func (x *ChangeAskingPriceRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ChangeAskingPriceRequest.ProtoReflect.Descriptor instead.
 func (*ChangeAskingPriceRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{4}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *ChangeAskingPriceRequest) GetRequestId() string {
@@ -578,7 +865,7 @@ type ChangeAskingPriceResponse struct {
 
 func (x *ChangeAskingPriceResponse) Reset() {
 	*x = ChangeAskingPriceResponse{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[5]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -590,7 +877,7 @@ func (x *ChangeAskingPriceResponse) String() string {
 func (*ChangeAskingPriceResponse) ProtoMessage() {}
 
 func (x *ChangeAskingPriceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[5]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -603,7 +890,7 @@ func (x *ChangeAskingPriceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ChangeAskingPriceResponse.ProtoReflect.Descriptor instead.
 func (*ChangeAskingPriceResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{5}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ChangeAskingPriceResponse) GetListing() *Listing {
@@ -619,21 +906,33 @@ type SellPieceRequest struct {
 	Piece     string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
 	// Without tax.
 	Price *money.Money `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
-	// Absent: none.
+	// Absent: what the place takes, or none where the owner stated no place.
 	Tax *money.Money `protobuf:"bytes,4,opt,name=tax,proto3" json:"tax,omitempty"`
 	// What the channel keeps; absent: what follows from the channel's fees, or nothing where nobody said those.
 	Fee *money.Money `protobuf:"bytes,5,opt,name=fee,proto3" json:"fee,omitempty"`
 	// Empty: the listing's channel, or else "direct".
-	Channel       string                 `protobuf:"bytes,6,opt,name=channel,proto3" json:"channel,omitempty"`
-	Buyer         string                 `protobuf:"bytes,7,opt,name=buyer,proto3" json:"buyer,omitempty"`
-	SaleTime      *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=sale_time,json=saleTime,proto3" json:"sale_time,omitempty"`
+	Channel  string                 `protobuf:"bytes,6,opt,name=channel,proto3" json:"channel,omitempty"`
+	Buyer    string                 `protobuf:"bytes,7,opt,name=buyer,proto3" json:"buyer,omitempty"`
+	SaleTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=sale_time,json=saleTime,proto3" json:"sale_time,omitempty"`
+	// holds/{id}, of a piece that is held: it is sold to its holder, and the deposits of the hold go into the sale.
+	Hold string `protobuf:"bytes,9,opt,name=hold,proto3" json:"hold,omitempty"`
+	// Where it is taxed, by the display name of a place; empty: the default one, where the owner stated any, unless the tax is said.
+	TaxPlace string `protobuf:"bytes,10,opt,name=tax_place,json=taxPlace,proto3" json:"tax_place,omitempty"`
+	// The buyer pays no tax.
+	Exempt bool `protobuf:"varint,11,opt,name=exempt,proto3" json:"exempt,omitempty"`
+	// Why, or the number of their certificate; must be said of who is exempt.
+	ExemptReason string `protobuf:"bytes,12,opt,name=exempt_reason,json=exemptReason,proto3" json:"exempt_reason,omitempty"`
+	// It is paid later; false: it is paid now.
+	OnAccount bool `protobuf:"varint,13,opt,name=on_account,json=onAccount,proto3" json:"on_account,omitempty"`
+	// How it is paid now.
+	Method        PaymentMethod `protobuf:"varint,14,opt,name=method,proto3,enum=tackfree.sales.v1.PaymentMethod" json:"method,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SellPieceRequest) Reset() {
 	*x = SellPieceRequest{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[6]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -645,7 +944,7 @@ func (x *SellPieceRequest) String() string {
 func (*SellPieceRequest) ProtoMessage() {}
 
 func (x *SellPieceRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[6]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -658,7 +957,7 @@ func (x *SellPieceRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SellPieceRequest.ProtoReflect.Descriptor instead.
 func (*SellPieceRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{6}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *SellPieceRequest) GetRequestId() string {
@@ -717,6 +1016,48 @@ func (x *SellPieceRequest) GetSaleTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *SellPieceRequest) GetHold() string {
+	if x != nil {
+		return x.Hold
+	}
+	return ""
+}
+
+func (x *SellPieceRequest) GetTaxPlace() string {
+	if x != nil {
+		return x.TaxPlace
+	}
+	return ""
+}
+
+func (x *SellPieceRequest) GetExempt() bool {
+	if x != nil {
+		return x.Exempt
+	}
+	return false
+}
+
+func (x *SellPieceRequest) GetExemptReason() string {
+	if x != nil {
+		return x.ExemptReason
+	}
+	return ""
+}
+
+func (x *SellPieceRequest) GetOnAccount() bool {
+	if x != nil {
+		return x.OnAccount
+	}
+	return false
+}
+
+func (x *SellPieceRequest) GetMethod() PaymentMethod {
+	if x != nil {
+		return x.Method
+	}
+	return PaymentMethod_PAYMENT_METHOD_UNSPECIFIED
+}
+
 type SellPieceResponse struct {
 	state         protoimpl.MessageState `protogen:"open.v1"`
 	Sale          *Sale                  `protobuf:"bytes,1,opt,name=sale,proto3" json:"sale,omitempty"`
@@ -727,7 +1068,7 @@ type SellPieceResponse struct {
 
 func (x *SellPieceResponse) Reset() {
 	*x = SellPieceResponse{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[7]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -739,7 +1080,7 @@ func (x *SellPieceResponse) String() string {
 func (*SellPieceResponse) ProtoMessage() {}
 
 func (x *SellPieceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[7]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -752,7 +1093,7 @@ func (x *SellPieceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SellPieceResponse.ProtoReflect.Descriptor instead.
 func (*SellPieceResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{7}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *SellPieceResponse) GetSale() *Sale {
@@ -789,7 +1130,7 @@ type RefundSaleRequest struct {
 
 func (x *RefundSaleRequest) Reset() {
 	*x = RefundSaleRequest{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[8]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -801,7 +1142,7 @@ func (x *RefundSaleRequest) String() string {
 func (*RefundSaleRequest) ProtoMessage() {}
 
 func (x *RefundSaleRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[8]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -814,7 +1155,7 @@ func (x *RefundSaleRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RefundSaleRequest.ProtoReflect.Descriptor instead.
 func (*RefundSaleRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{8}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *RefundSaleRequest) GetRequestId() string {
@@ -883,7 +1224,7 @@ type RefundSaleResponse struct {
 
 func (x *RefundSaleResponse) Reset() {
 	*x = RefundSaleResponse{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[9]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -895,7 +1236,7 @@ func (x *RefundSaleResponse) String() string {
 func (*RefundSaleResponse) ProtoMessage() {}
 
 func (x *RefundSaleResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[9]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -908,7 +1249,7 @@ func (x *RefundSaleResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RefundSaleResponse.ProtoReflect.Descriptor instead.
 func (*RefundSaleResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{9}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *RefundSaleResponse) GetSale() *Sale {
@@ -935,7 +1276,7 @@ type GetListingRequest struct {
 
 func (x *GetListingRequest) Reset() {
 	*x = GetListingRequest{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[10]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -947,7 +1288,7 @@ func (x *GetListingRequest) String() string {
 func (*GetListingRequest) ProtoMessage() {}
 
 func (x *GetListingRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[10]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -960,7 +1301,7 @@ func (x *GetListingRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetListingRequest.ProtoReflect.Descriptor instead.
 func (*GetListingRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{10}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *GetListingRequest) GetName() string {
@@ -979,7 +1320,7 @@ type GetListingResponse struct {
 
 func (x *GetListingResponse) Reset() {
 	*x = GetListingResponse{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[11]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -991,7 +1332,7 @@ func (x *GetListingResponse) String() string {
 func (*GetListingResponse) ProtoMessage() {}
 
 func (x *GetListingResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[11]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1004,7 +1345,7 @@ func (x *GetListingResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetListingResponse.ProtoReflect.Descriptor instead.
 func (*GetListingResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *GetListingResponse) GetListing() *Listing {
@@ -1026,7 +1367,7 @@ type ListListingsRequest struct {
 
 func (x *ListListingsRequest) Reset() {
 	*x = ListListingsRequest{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[12]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1038,7 +1379,7 @@ func (x *ListListingsRequest) String() string {
 func (*ListListingsRequest) ProtoMessage() {}
 
 func (x *ListListingsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[12]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1051,7 +1392,7 @@ func (x *ListListingsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListListingsRequest.ProtoReflect.Descriptor instead.
 func (*ListListingsRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *ListListingsRequest) GetPageSize() int32 {
@@ -1085,7 +1426,7 @@ type ListListingsResponse struct {
 
 func (x *ListListingsResponse) Reset() {
 	*x = ListListingsResponse{}
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[13]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1097,7 +1438,7 @@ func (x *ListListingsResponse) String() string {
 func (*ListListingsResponse) ProtoMessage() {}
 
 func (x *ListListingsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[13]
+	mi := &file_tackfree_sales_v1_sales_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1110,7 +1451,7 @@ func (x *ListListingsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListListingsResponse.ProtoReflect.Descriptor instead.
 func (*ListListingsResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_sales_v1_sales_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *ListListingsResponse) GetListings() []*Listing {
@@ -1131,7 +1472,7 @@ var File_tackfree_sales_v1_sales_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\x80\x04\n" +
+	"\x1dtackfree/sales/v1/sales.proto\x12\x11tackfree.sales.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17google/type/money.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ctackfree/type/v1/rules.proto\"\xf9\x04\n" +
 	"\aListing\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05piece\x18\x02 \x01(\tR\x05piece\x12\x10\n" +
@@ -1144,13 +1485,16 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x0eother_channels\x18\t \x03(\tR\rotherChannels\x12?\n" +
 	"\rwithdraw_time\x18\n" +
 	" \x01(\v2\x1a.google.protobuf.TimestampR\fwithdrawTime\x12'\n" +
-	"\x0fwithdraw_reason\x18\v \x01(\tR\x0ewithdrawReason\"V\n" +
+	"\x0fwithdraw_reason\x18\v \x01(\tR\x0ewithdrawReason\x12\x12\n" +
+	"\x04hold\x18\f \x01(\tR\x04hold\x12B\n" +
+	"\x0fheld_until_time\x18\r \x01(\v2\x1a.google.protobuf.TimestampR\rheldUntilTime\x12\x1f\n" +
+	"\bheld_for\x18\x0e \x01(\tB\x04\x80\xe9\x18\x02R\aheldFor\"V\n" +
 	"\x05State\x12\x15\n" +
 	"\x11STATE_UNSPECIFIED\x10\x00\x12\x14\n" +
 	"\x10STATE_NOT_LISTED\x10\x01\x12\x10\n" +
 	"\fSTATE_LISTED\x10\x02\x12\x0e\n" +
 	"\n" +
-	"STATE_SOLD\x10\x03\"\xaf\x04\n" +
+	"STATE_SOLD\x10\x03\"\x8a\b\n" +
 	"\x04Sale\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\achannel\x18\x02 \x01(\tR\achannel\x12\x1a\n" +
@@ -1165,7 +1509,31 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	" \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\vfeeReturned\x12%\n" +
 	"\x0epiece_returned\x18\v \x01(\bR\rpieceReturned\x12\x10\n" +
 	"\x03set\x18\f \x01(\tR\x03set\x12(\n" +
-	"\x10fee_from_channel\x18\r \x01(\bR\x0efeeFromChannel\"\xad\x02\n" +
+	"\x10fee_from_channel\x18\r \x01(\bR\x0efeeFromChannel\x122\n" +
+	"\adeposit\x18\x0e \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\adeposit\x12\x1b\n" +
+	"\ttax_place\x18\x0f \x01(\tR\btaxPlace\x12\x1f\n" +
+	"\vtax_percent\x18\x10 \x01(\tR\n" +
+	"taxPercent\x122\n" +
+	"\ataxable\x18\x11 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\ataxable\x12\x1d\n" +
+	"\n" +
+	"tax_exempt\x18\x12 \x01(\bR\ttaxExempt\x12)\n" +
+	"\rexempt_reason\x18\x13 \x01(\tB\x04\x80\xe9\x18\x02R\fexemptReason\x12\x1d\n" +
+	"\n" +
+	"on_account\x18\x14 \x01(\bR\tonAccount\x128\n" +
+	"\x06method\x18\x15 \x01(\x0e2 .tackfree.sales.v1.PaymentMethodR\x06method\x12,\n" +
+	"\x04paid\x18\x16 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04paid\x12*\n" +
+	"\x03due\x18\x17 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03due\x126\n" +
+	"\bpayments\x18\x18 \x03(\v2\x1a.tackfree.sales.v1.PaymentR\bpayments\"\xf2\x02\n" +
+	"\aPayment\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x120\n" +
+	"\x06amount\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x128\n" +
+	"\x06method\x18\x03 \x01(\x0e2 .tackfree.sales.v1.PaymentMethodR\x06method\x12=\n" +
+	"\fpayment_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpaymentTime\x124\n" +
+	"\brounding\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\brounding\x12\x18\n" +
+	"\x04note\x18\x06 \x01(\tB\x04\x80\xe9\x18\x02R\x04note\x127\n" +
+	"\tvoid_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bvoidTime\x12\x1f\n" +
+	"\vvoid_reason\x18\b \x01(\tR\n" +
+	"voidReason\"\xad\x02\n" +
 	"\x14CreateListingRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
@@ -1187,7 +1555,7 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\vchange_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"changeTime\"Q\n" +
 	"\x19ChangeAskingPriceResponse\x124\n" +
-	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\xd1\x02\n" +
+	"\alisting\x18\x01 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\xbb\x04\n" +
 	"\x10SellPieceRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12\x14\n" +
@@ -1198,7 +1566,16 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\achannel\x18\x06 \x01(\tB\n" +
 	"\xbaH\ar\x05\xe0>\x01\x18PR\achannel\x12!\n" +
 	"\x05buyer\x18\a \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x05buyer\x127\n" +
-	"\tsale_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\"v\n" +
+	"\tsale_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x12\x12\n" +
+	"\x04hold\x18\t \x01(\tR\x04hold\x12'\n" +
+	"\ttax_place\x18\n" +
+	" \x01(\tB\n" +
+	"\xbaH\ar\x05\xe0>\x01\x18PR\btaxPlace\x12\x16\n" +
+	"\x06exempt\x18\v \x01(\bR\x06exempt\x120\n" +
+	"\rexempt_reason\x18\f \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\fexemptReason\x12\x1d\n" +
+	"\n" +
+	"on_account\x18\r \x01(\bR\tonAccount\x12B\n" +
+	"\x06method\x18\x0e \x01(\x0e2 .tackfree.sales.v1.PaymentMethodB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06method\"v\n" +
 	"\x11SellPieceResponse\x12+\n" +
 	"\x04sale\x18\x01 \x01(\v2\x17.tackfree.sales.v1.SaleR\x04sale\x124\n" +
 	"\alisting\x18\x02 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"\xcf\x02\n" +
@@ -1227,7 +1604,14 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x06pieces\x18\x03 \x03(\tB\t\xbaH\x06\x92\x01\x03\x10\xe8\aR\x06pieces\"v\n" +
 	"\x14ListListingsResponse\x126\n" +
 	"\blistings\x18\x01 \x03(\v2\x1a.tackfree.sales.v1.ListingR\blistings\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc6\x06\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken*\xb2\x01\n" +
+	"\rPaymentMethod\x12\x1e\n" +
+	"\x1aPAYMENT_METHOD_UNSPECIFIED\x10\x00\x12\x17\n" +
+	"\x13PAYMENT_METHOD_CASH\x10\x01\x12\x17\n" +
+	"\x13PAYMENT_METHOD_CARD\x10\x02\x12\x1b\n" +
+	"\x17PAYMENT_METHOD_TRANSFER\x10\x03\x12\x18\n" +
+	"\x14PAYMENT_METHOD_CHECK\x10\x04\x12\x18\n" +
+	"\x14PAYMENT_METHOD_OTHER\x10\x052\xc6\x06\n" +
 	"\fSalesService\x12\x81\x01\n" +
 	"\rCreateListing\x12'.tackfree.sales.v1.CreateListingRequest\x1a(.tackfree.sales.v1.CreateListingResponse\"\x1d\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02\x11:\x01*\"\f/v1/listings\x12\xa7\x01\n" +
 	"\x11ChangeAskingPrice\x12+.tackfree.sales.v1.ChangeAskingPriceRequest\x1a,.tackfree.sales.v1.ChangeAskingPriceResponse\"7\xfa\xe8\x18\x02\b\x03\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{piece=pieces/*}:changeAskingPrice\x12\x82\x01\n" +
@@ -1250,76 +1634,91 @@ func file_tackfree_sales_v1_sales_proto_rawDescGZIP() []byte {
 	return file_tackfree_sales_v1_sales_proto_rawDescData
 }
 
-var file_tackfree_sales_v1_sales_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_sales_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 14)
+var file_tackfree_sales_v1_sales_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
+var file_tackfree_sales_v1_sales_proto_msgTypes = make([]protoimpl.MessageInfo, 15)
 var file_tackfree_sales_v1_sales_proto_goTypes = []any{
-	(Listing_State)(0),                // 0: tackfree.sales.v1.Listing.State
-	(*Listing)(nil),                   // 1: tackfree.sales.v1.Listing
-	(*Sale)(nil),                      // 2: tackfree.sales.v1.Sale
-	(*CreateListingRequest)(nil),      // 3: tackfree.sales.v1.CreateListingRequest
-	(*CreateListingResponse)(nil),     // 4: tackfree.sales.v1.CreateListingResponse
-	(*ChangeAskingPriceRequest)(nil),  // 5: tackfree.sales.v1.ChangeAskingPriceRequest
-	(*ChangeAskingPriceResponse)(nil), // 6: tackfree.sales.v1.ChangeAskingPriceResponse
-	(*SellPieceRequest)(nil),          // 7: tackfree.sales.v1.SellPieceRequest
-	(*SellPieceResponse)(nil),         // 8: tackfree.sales.v1.SellPieceResponse
-	(*RefundSaleRequest)(nil),         // 9: tackfree.sales.v1.RefundSaleRequest
-	(*RefundSaleResponse)(nil),        // 10: tackfree.sales.v1.RefundSaleResponse
-	(*GetListingRequest)(nil),         // 11: tackfree.sales.v1.GetListingRequest
-	(*GetListingResponse)(nil),        // 12: tackfree.sales.v1.GetListingResponse
-	(*ListListingsRequest)(nil),       // 13: tackfree.sales.v1.ListListingsRequest
-	(*ListListingsResponse)(nil),      // 14: tackfree.sales.v1.ListListingsResponse
-	(*money.Money)(nil),               // 15: google.type.Money
-	(*timestamppb.Timestamp)(nil),     // 16: google.protobuf.Timestamp
+	(PaymentMethod)(0),                // 0: tackfree.sales.v1.PaymentMethod
+	(Listing_State)(0),                // 1: tackfree.sales.v1.Listing.State
+	(*Listing)(nil),                   // 2: tackfree.sales.v1.Listing
+	(*Sale)(nil),                      // 3: tackfree.sales.v1.Sale
+	(*Payment)(nil),                   // 4: tackfree.sales.v1.Payment
+	(*CreateListingRequest)(nil),      // 5: tackfree.sales.v1.CreateListingRequest
+	(*CreateListingResponse)(nil),     // 6: tackfree.sales.v1.CreateListingResponse
+	(*ChangeAskingPriceRequest)(nil),  // 7: tackfree.sales.v1.ChangeAskingPriceRequest
+	(*ChangeAskingPriceResponse)(nil), // 8: tackfree.sales.v1.ChangeAskingPriceResponse
+	(*SellPieceRequest)(nil),          // 9: tackfree.sales.v1.SellPieceRequest
+	(*SellPieceResponse)(nil),         // 10: tackfree.sales.v1.SellPieceResponse
+	(*RefundSaleRequest)(nil),         // 11: tackfree.sales.v1.RefundSaleRequest
+	(*RefundSaleResponse)(nil),        // 12: tackfree.sales.v1.RefundSaleResponse
+	(*GetListingRequest)(nil),         // 13: tackfree.sales.v1.GetListingRequest
+	(*GetListingResponse)(nil),        // 14: tackfree.sales.v1.GetListingResponse
+	(*ListListingsRequest)(nil),       // 15: tackfree.sales.v1.ListListingsRequest
+	(*ListListingsResponse)(nil),      // 16: tackfree.sales.v1.ListListingsResponse
+	(*money.Money)(nil),               // 17: google.type.Money
+	(*timestamppb.Timestamp)(nil),     // 18: google.protobuf.Timestamp
 }
 var file_tackfree_sales_v1_sales_proto_depIdxs = []int32{
-	0,  // 0: tackfree.sales.v1.Listing.state:type_name -> tackfree.sales.v1.Listing.State
-	15, // 1: tackfree.sales.v1.Listing.asking_price:type_name -> google.type.Money
-	2,  // 2: tackfree.sales.v1.Listing.sales:type_name -> tackfree.sales.v1.Sale
-	16, // 3: tackfree.sales.v1.Listing.withdraw_time:type_name -> google.protobuf.Timestamp
-	15, // 4: tackfree.sales.v1.Sale.price:type_name -> google.type.Money
-	15, // 5: tackfree.sales.v1.Sale.tax:type_name -> google.type.Money
-	15, // 6: tackfree.sales.v1.Sale.fee:type_name -> google.type.Money
-	16, // 7: tackfree.sales.v1.Sale.sale_time:type_name -> google.protobuf.Timestamp
-	15, // 8: tackfree.sales.v1.Sale.price_refunded:type_name -> google.type.Money
-	15, // 9: tackfree.sales.v1.Sale.tax_refunded:type_name -> google.type.Money
-	15, // 10: tackfree.sales.v1.Sale.fee_returned:type_name -> google.type.Money
-	15, // 11: tackfree.sales.v1.CreateListingRequest.asking_price:type_name -> google.type.Money
-	16, // 12: tackfree.sales.v1.CreateListingRequest.list_time:type_name -> google.protobuf.Timestamp
-	1,  // 13: tackfree.sales.v1.CreateListingResponse.listing:type_name -> tackfree.sales.v1.Listing
-	15, // 14: tackfree.sales.v1.ChangeAskingPriceRequest.asking_price:type_name -> google.type.Money
-	16, // 15: tackfree.sales.v1.ChangeAskingPriceRequest.change_time:type_name -> google.protobuf.Timestamp
-	1,  // 16: tackfree.sales.v1.ChangeAskingPriceResponse.listing:type_name -> tackfree.sales.v1.Listing
-	15, // 17: tackfree.sales.v1.SellPieceRequest.price:type_name -> google.type.Money
-	15, // 18: tackfree.sales.v1.SellPieceRequest.tax:type_name -> google.type.Money
-	15, // 19: tackfree.sales.v1.SellPieceRequest.fee:type_name -> google.type.Money
-	16, // 20: tackfree.sales.v1.SellPieceRequest.sale_time:type_name -> google.protobuf.Timestamp
-	2,  // 21: tackfree.sales.v1.SellPieceResponse.sale:type_name -> tackfree.sales.v1.Sale
-	1,  // 22: tackfree.sales.v1.SellPieceResponse.listing:type_name -> tackfree.sales.v1.Listing
-	15, // 23: tackfree.sales.v1.RefundSaleRequest.price:type_name -> google.type.Money
-	15, // 24: tackfree.sales.v1.RefundSaleRequest.tax:type_name -> google.type.Money
-	15, // 25: tackfree.sales.v1.RefundSaleRequest.fee:type_name -> google.type.Money
-	16, // 26: tackfree.sales.v1.RefundSaleRequest.refund_time:type_name -> google.protobuf.Timestamp
-	2,  // 27: tackfree.sales.v1.RefundSaleResponse.sale:type_name -> tackfree.sales.v1.Sale
-	1,  // 28: tackfree.sales.v1.RefundSaleResponse.listing:type_name -> tackfree.sales.v1.Listing
-	1,  // 29: tackfree.sales.v1.GetListingResponse.listing:type_name -> tackfree.sales.v1.Listing
-	1,  // 30: tackfree.sales.v1.ListListingsResponse.listings:type_name -> tackfree.sales.v1.Listing
-	3,  // 31: tackfree.sales.v1.SalesService.CreateListing:input_type -> tackfree.sales.v1.CreateListingRequest
-	5,  // 32: tackfree.sales.v1.SalesService.ChangeAskingPrice:input_type -> tackfree.sales.v1.ChangeAskingPriceRequest
-	7,  // 33: tackfree.sales.v1.SalesService.SellPiece:input_type -> tackfree.sales.v1.SellPieceRequest
-	9,  // 34: tackfree.sales.v1.SalesService.RefundSale:input_type -> tackfree.sales.v1.RefundSaleRequest
-	11, // 35: tackfree.sales.v1.SalesService.GetListing:input_type -> tackfree.sales.v1.GetListingRequest
-	13, // 36: tackfree.sales.v1.SalesService.ListListings:input_type -> tackfree.sales.v1.ListListingsRequest
-	4,  // 37: tackfree.sales.v1.SalesService.CreateListing:output_type -> tackfree.sales.v1.CreateListingResponse
-	6,  // 38: tackfree.sales.v1.SalesService.ChangeAskingPrice:output_type -> tackfree.sales.v1.ChangeAskingPriceResponse
-	8,  // 39: tackfree.sales.v1.SalesService.SellPiece:output_type -> tackfree.sales.v1.SellPieceResponse
-	10, // 40: tackfree.sales.v1.SalesService.RefundSale:output_type -> tackfree.sales.v1.RefundSaleResponse
-	12, // 41: tackfree.sales.v1.SalesService.GetListing:output_type -> tackfree.sales.v1.GetListingResponse
-	14, // 42: tackfree.sales.v1.SalesService.ListListings:output_type -> tackfree.sales.v1.ListListingsResponse
-	37, // [37:43] is the sub-list for method output_type
-	31, // [31:37] is the sub-list for method input_type
-	31, // [31:31] is the sub-list for extension type_name
-	31, // [31:31] is the sub-list for extension extendee
-	0,  // [0:31] is the sub-list for field type_name
+	1,  // 0: tackfree.sales.v1.Listing.state:type_name -> tackfree.sales.v1.Listing.State
+	17, // 1: tackfree.sales.v1.Listing.asking_price:type_name -> google.type.Money
+	3,  // 2: tackfree.sales.v1.Listing.sales:type_name -> tackfree.sales.v1.Sale
+	18, // 3: tackfree.sales.v1.Listing.withdraw_time:type_name -> google.protobuf.Timestamp
+	18, // 4: tackfree.sales.v1.Listing.held_until_time:type_name -> google.protobuf.Timestamp
+	17, // 5: tackfree.sales.v1.Sale.price:type_name -> google.type.Money
+	17, // 6: tackfree.sales.v1.Sale.tax:type_name -> google.type.Money
+	17, // 7: tackfree.sales.v1.Sale.fee:type_name -> google.type.Money
+	18, // 8: tackfree.sales.v1.Sale.sale_time:type_name -> google.protobuf.Timestamp
+	17, // 9: tackfree.sales.v1.Sale.price_refunded:type_name -> google.type.Money
+	17, // 10: tackfree.sales.v1.Sale.tax_refunded:type_name -> google.type.Money
+	17, // 11: tackfree.sales.v1.Sale.fee_returned:type_name -> google.type.Money
+	17, // 12: tackfree.sales.v1.Sale.deposit:type_name -> google.type.Money
+	17, // 13: tackfree.sales.v1.Sale.taxable:type_name -> google.type.Money
+	0,  // 14: tackfree.sales.v1.Sale.method:type_name -> tackfree.sales.v1.PaymentMethod
+	17, // 15: tackfree.sales.v1.Sale.paid:type_name -> google.type.Money
+	17, // 16: tackfree.sales.v1.Sale.due:type_name -> google.type.Money
+	4,  // 17: tackfree.sales.v1.Sale.payments:type_name -> tackfree.sales.v1.Payment
+	17, // 18: tackfree.sales.v1.Payment.amount:type_name -> google.type.Money
+	0,  // 19: tackfree.sales.v1.Payment.method:type_name -> tackfree.sales.v1.PaymentMethod
+	18, // 20: tackfree.sales.v1.Payment.payment_time:type_name -> google.protobuf.Timestamp
+	17, // 21: tackfree.sales.v1.Payment.rounding:type_name -> google.type.Money
+	18, // 22: tackfree.sales.v1.Payment.void_time:type_name -> google.protobuf.Timestamp
+	17, // 23: tackfree.sales.v1.CreateListingRequest.asking_price:type_name -> google.type.Money
+	18, // 24: tackfree.sales.v1.CreateListingRequest.list_time:type_name -> google.protobuf.Timestamp
+	2,  // 25: tackfree.sales.v1.CreateListingResponse.listing:type_name -> tackfree.sales.v1.Listing
+	17, // 26: tackfree.sales.v1.ChangeAskingPriceRequest.asking_price:type_name -> google.type.Money
+	18, // 27: tackfree.sales.v1.ChangeAskingPriceRequest.change_time:type_name -> google.protobuf.Timestamp
+	2,  // 28: tackfree.sales.v1.ChangeAskingPriceResponse.listing:type_name -> tackfree.sales.v1.Listing
+	17, // 29: tackfree.sales.v1.SellPieceRequest.price:type_name -> google.type.Money
+	17, // 30: tackfree.sales.v1.SellPieceRequest.tax:type_name -> google.type.Money
+	17, // 31: tackfree.sales.v1.SellPieceRequest.fee:type_name -> google.type.Money
+	18, // 32: tackfree.sales.v1.SellPieceRequest.sale_time:type_name -> google.protobuf.Timestamp
+	0,  // 33: tackfree.sales.v1.SellPieceRequest.method:type_name -> tackfree.sales.v1.PaymentMethod
+	3,  // 34: tackfree.sales.v1.SellPieceResponse.sale:type_name -> tackfree.sales.v1.Sale
+	2,  // 35: tackfree.sales.v1.SellPieceResponse.listing:type_name -> tackfree.sales.v1.Listing
+	17, // 36: tackfree.sales.v1.RefundSaleRequest.price:type_name -> google.type.Money
+	17, // 37: tackfree.sales.v1.RefundSaleRequest.tax:type_name -> google.type.Money
+	17, // 38: tackfree.sales.v1.RefundSaleRequest.fee:type_name -> google.type.Money
+	18, // 39: tackfree.sales.v1.RefundSaleRequest.refund_time:type_name -> google.protobuf.Timestamp
+	3,  // 40: tackfree.sales.v1.RefundSaleResponse.sale:type_name -> tackfree.sales.v1.Sale
+	2,  // 41: tackfree.sales.v1.RefundSaleResponse.listing:type_name -> tackfree.sales.v1.Listing
+	2,  // 42: tackfree.sales.v1.GetListingResponse.listing:type_name -> tackfree.sales.v1.Listing
+	2,  // 43: tackfree.sales.v1.ListListingsResponse.listings:type_name -> tackfree.sales.v1.Listing
+	5,  // 44: tackfree.sales.v1.SalesService.CreateListing:input_type -> tackfree.sales.v1.CreateListingRequest
+	7,  // 45: tackfree.sales.v1.SalesService.ChangeAskingPrice:input_type -> tackfree.sales.v1.ChangeAskingPriceRequest
+	9,  // 46: tackfree.sales.v1.SalesService.SellPiece:input_type -> tackfree.sales.v1.SellPieceRequest
+	11, // 47: tackfree.sales.v1.SalesService.RefundSale:input_type -> tackfree.sales.v1.RefundSaleRequest
+	13, // 48: tackfree.sales.v1.SalesService.GetListing:input_type -> tackfree.sales.v1.GetListingRequest
+	15, // 49: tackfree.sales.v1.SalesService.ListListings:input_type -> tackfree.sales.v1.ListListingsRequest
+	6,  // 50: tackfree.sales.v1.SalesService.CreateListing:output_type -> tackfree.sales.v1.CreateListingResponse
+	8,  // 51: tackfree.sales.v1.SalesService.ChangeAskingPrice:output_type -> tackfree.sales.v1.ChangeAskingPriceResponse
+	10, // 52: tackfree.sales.v1.SalesService.SellPiece:output_type -> tackfree.sales.v1.SellPieceResponse
+	12, // 53: tackfree.sales.v1.SalesService.RefundSale:output_type -> tackfree.sales.v1.RefundSaleResponse
+	14, // 54: tackfree.sales.v1.SalesService.GetListing:output_type -> tackfree.sales.v1.GetListingResponse
+	16, // 55: tackfree.sales.v1.SalesService.ListListings:output_type -> tackfree.sales.v1.ListListingsResponse
+	50, // [50:56] is the sub-list for method output_type
+	44, // [44:50] is the sub-list for method input_type
+	44, // [44:44] is the sub-list for extension type_name
+	44, // [44:44] is the sub-list for extension extendee
+	0,  // [0:44] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_sales_v1_sales_proto_init() }
@@ -1332,8 +1731,8 @@ func file_tackfree_sales_v1_sales_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_sales_v1_sales_proto_rawDesc), len(file_tackfree_sales_v1_sales_proto_rawDesc)),
-			NumEnums:      1,
-			NumMessages:   14,
+			NumEnums:      2,
+			NumMessages:   15,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

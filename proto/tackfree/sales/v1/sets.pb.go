@@ -144,14 +144,24 @@ type SellSetRequest struct {
 	Items     []*SellSetRequest_Item `protobuf:"bytes,2,rep,name=items,proto3" json:"items,omitempty"`
 	// Of all together, without tax.
 	Price *money.Money `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
-	// Absent: none.
+	// Absent: what the place takes, or none where the owner stated no place.
 	Tax *money.Money `protobuf:"bytes,4,opt,name=tax,proto3" json:"tax,omitempty"`
 	// What the channel keeps of the whole price; absent: what follows from the channel's fees, or nothing where nobody said those.
 	Fee *money.Money `protobuf:"bytes,5,opt,name=fee,proto3" json:"fee,omitempty"`
 	// Empty: the channel on which they are listed, or else "direct".
-	Channel       string                 `protobuf:"bytes,6,opt,name=channel,proto3" json:"channel,omitempty"`
-	Buyer         string                 `protobuf:"bytes,7,opt,name=buyer,proto3" json:"buyer,omitempty"`
-	SaleTime      *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=sale_time,json=saleTime,proto3" json:"sale_time,omitempty"`
+	Channel  string                 `protobuf:"bytes,6,opt,name=channel,proto3" json:"channel,omitempty"`
+	Buyer    string                 `protobuf:"bytes,7,opt,name=buyer,proto3" json:"buyer,omitempty"`
+	SaleTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=sale_time,json=saleTime,proto3" json:"sale_time,omitempty"`
+	// The tax is reckoned on the price of all together, and each piece has its share. Where they are taxed, by the display name of a place; empty: the default one, where the owner stated any, unless the tax is said.
+	TaxPlace string `protobuf:"bytes,10,opt,name=tax_place,json=taxPlace,proto3" json:"tax_place,omitempty"`
+	// The buyer pays no tax.
+	Exempt bool `protobuf:"varint,11,opt,name=exempt,proto3" json:"exempt,omitempty"`
+	// Why, or the number of their certificate; must be said of who is exempt.
+	ExemptReason string `protobuf:"bytes,12,opt,name=exempt_reason,json=exemptReason,proto3" json:"exempt_reason,omitempty"`
+	// It is paid later, piece by piece; false: it is paid now.
+	OnAccount bool `protobuf:"varint,13,opt,name=on_account,json=onAccount,proto3" json:"on_account,omitempty"`
+	// How it is paid now.
+	Method        PaymentMethod `protobuf:"varint,14,opt,name=method,proto3,enum=tackfree.sales.v1.PaymentMethod" json:"method,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -240,6 +250,41 @@ func (x *SellSetRequest) GetSaleTime() *timestamppb.Timestamp {
 		return x.SaleTime
 	}
 	return nil
+}
+
+func (x *SellSetRequest) GetTaxPlace() string {
+	if x != nil {
+		return x.TaxPlace
+	}
+	return ""
+}
+
+func (x *SellSetRequest) GetExempt() bool {
+	if x != nil {
+		return x.Exempt
+	}
+	return false
+}
+
+func (x *SellSetRequest) GetExemptReason() string {
+	if x != nil {
+		return x.ExemptReason
+	}
+	return ""
+}
+
+func (x *SellSetRequest) GetOnAccount() bool {
+	if x != nil {
+		return x.OnAccount
+	}
+	return false
+}
+
+func (x *SellSetRequest) GetMethod() PaymentMethod {
+	if x != nil {
+		return x.Method
+	}
+	return PaymentMethod_PAYMENT_METHOD_UNSPECIFIED
 }
 
 type SellSetResponse struct {
@@ -450,7 +495,9 @@ type SellSetRequest_Item struct {
 	// pieces/{id}
 	Piece string `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
 	// What it counts for in the split, above zero; absent: its asking price.
-	Weight        *money.Money `protobuf:"bytes,2,opt,name=weight,proto3" json:"weight,omitempty"`
+	Weight *money.Money `protobuf:"bytes,2,opt,name=weight,proto3" json:"weight,omitempty"`
+	// holds/{id}, of a piece that is held, as of SellPiece.
+	Hold          string `protobuf:"bytes,3,opt,name=hold,proto3" json:"hold,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -499,6 +546,13 @@ func (x *SellSetRequest_Item) GetWeight() *money.Money {
 	return nil
 }
 
+func (x *SellSetRequest_Item) GetHold() string {
+	if x != nil {
+		return x.Hold
+	}
+	return ""
+}
+
 var File_tackfree_sales_v1_sets_proto protoreflect.FileDescriptor
 
 const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
@@ -518,7 +572,7 @@ const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x10\n" +
 	"\x03tag\x18\x02 \x01(\x05R\x03tag\x120\n" +
 	"\x06weight\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06weight\x12+\n" +
-	"\x04sale\x18\x04 \x01(\v2\x17.tackfree.sales.v1.SaleR\x04sale\"\xcd\x03\n" +
+	"\x04sale\x18\x04 \x01(\v2\x17.tackfree.sales.v1.SaleR\x04sale\"\xb7\x05\n" +
 	"\x0eSellSetRequest\x12'\n" +
 	"\n" +
 	"request_id\x18\x01 \x01(\tB\b\xbaH\x05r\x03\xc8>\x01R\trequestId\x12H\n" +
@@ -530,10 +584,19 @@ const file_tackfree_sales_v1_sets_proto_rawDesc = "" +
 	"\achannel\x18\x06 \x01(\tB\n" +
 	"\xbaH\ar\x05\xe0>\x01\x18PR\achannel\x12!\n" +
 	"\x05buyer\x18\a \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\x05buyer\x127\n" +
-	"\tsale_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x1aH\n" +
+	"\tsale_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\bsaleTime\x12'\n" +
+	"\ttax_place\x18\n" +
+	" \x01(\tB\n" +
+	"\xbaH\ar\x05\xe0>\x01\x18PR\btaxPlace\x12\x16\n" +
+	"\x06exempt\x18\v \x01(\bR\x06exempt\x120\n" +
+	"\rexempt_reason\x18\f \x01(\tB\v\xbaH\br\x06\xe0>\x01\x18\xc8\x01R\fexemptReason\x12\x1d\n" +
+	"\n" +
+	"on_account\x18\r \x01(\bR\tonAccount\x12B\n" +
+	"\x06method\x18\x0e \x01(\x0e2 .tackfree.sales.v1.PaymentMethodB\b\xbaH\x05\x82\x01\x02\x10\x01R\x06method\x1a\\\n" +
 	"\x04Item\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12*\n" +
-	"\x06weight\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06weight\";\n" +
+	"\x06weight\x18\x02 \x01(\v2\x12.google.type.MoneyR\x06weight\x12\x12\n" +
+	"\x04hold\x18\x03 \x01(\tR\x04hold\";\n" +
 	"\x0fSellSetResponse\x12(\n" +
 	"\x03set\x18\x01 \x01(\v2\x16.tackfree.sales.v1.SetR\x03set\"#\n" +
 	"\rGetSetRequest\x12\x12\n" +
@@ -568,7 +631,8 @@ var file_tackfree_sales_v1_sets_proto_goTypes = []any{
 	(*SellSetRequest_Item)(nil),   // 6: tackfree.sales.v1.SellSetRequest.Item
 	(*money.Money)(nil),           // 7: google.type.Money
 	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
-	(*Sale)(nil),                  // 9: tackfree.sales.v1.Sale
+	(PaymentMethod)(0),            // 9: tackfree.sales.v1.PaymentMethod
+	(*Sale)(nil),                  // 10: tackfree.sales.v1.Sale
 }
 var file_tackfree_sales_v1_sets_proto_depIdxs = []int32{
 	7,  // 0: tackfree.sales.v1.Set.price:type_name -> google.type.Money
@@ -581,20 +645,21 @@ var file_tackfree_sales_v1_sets_proto_depIdxs = []int32{
 	7,  // 7: tackfree.sales.v1.SellSetRequest.tax:type_name -> google.type.Money
 	7,  // 8: tackfree.sales.v1.SellSetRequest.fee:type_name -> google.type.Money
 	8,  // 9: tackfree.sales.v1.SellSetRequest.sale_time:type_name -> google.protobuf.Timestamp
-	0,  // 10: tackfree.sales.v1.SellSetResponse.set:type_name -> tackfree.sales.v1.Set
-	0,  // 11: tackfree.sales.v1.GetSetResponse.set:type_name -> tackfree.sales.v1.Set
-	7,  // 12: tackfree.sales.v1.Set.Part.weight:type_name -> google.type.Money
-	9,  // 13: tackfree.sales.v1.Set.Part.sale:type_name -> tackfree.sales.v1.Sale
-	7,  // 14: tackfree.sales.v1.SellSetRequest.Item.weight:type_name -> google.type.Money
-	1,  // 15: tackfree.sales.v1.SetService.SellSet:input_type -> tackfree.sales.v1.SellSetRequest
-	3,  // 16: tackfree.sales.v1.SetService.GetSet:input_type -> tackfree.sales.v1.GetSetRequest
-	2,  // 17: tackfree.sales.v1.SetService.SellSet:output_type -> tackfree.sales.v1.SellSetResponse
-	4,  // 18: tackfree.sales.v1.SetService.GetSet:output_type -> tackfree.sales.v1.GetSetResponse
-	17, // [17:19] is the sub-list for method output_type
-	15, // [15:17] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	9,  // 10: tackfree.sales.v1.SellSetRequest.method:type_name -> tackfree.sales.v1.PaymentMethod
+	0,  // 11: tackfree.sales.v1.SellSetResponse.set:type_name -> tackfree.sales.v1.Set
+	0,  // 12: tackfree.sales.v1.GetSetResponse.set:type_name -> tackfree.sales.v1.Set
+	7,  // 13: tackfree.sales.v1.Set.Part.weight:type_name -> google.type.Money
+	10, // 14: tackfree.sales.v1.Set.Part.sale:type_name -> tackfree.sales.v1.Sale
+	7,  // 15: tackfree.sales.v1.SellSetRequest.Item.weight:type_name -> google.type.Money
+	1,  // 16: tackfree.sales.v1.SetService.SellSet:input_type -> tackfree.sales.v1.SellSetRequest
+	3,  // 17: tackfree.sales.v1.SetService.GetSet:input_type -> tackfree.sales.v1.GetSetRequest
+	2,  // 18: tackfree.sales.v1.SetService.SellSet:output_type -> tackfree.sales.v1.SellSetResponse
+	4,  // 19: tackfree.sales.v1.SetService.GetSet:output_type -> tackfree.sales.v1.GetSetResponse
+	18, // [18:20] is the sub-list for method output_type
+	16, // [16:18] is the sub-list for method input_type
+	16, // [16:16] is the sub-list for extension type_name
+	16, // [16:16] is the sub-list for extension extendee
+	0,  // [0:16] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_sales_v1_sets_proto_init() }

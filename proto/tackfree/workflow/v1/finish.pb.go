@@ -272,16 +272,19 @@ func (FinishPlan_State) EnumDescriptor() ([]byte, []int) {
 	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{8, 0}
 }
 
-// What a part is made of and what lies on it.
+// What a part is made of and what lies on it. In a draft what is left out is taken from intake's assessment of the part,
+// where there is one: a species, a thickness or a year that is not said where both say the same material; and where the material itself is
+// not said, the old finish, the wax, the stain and the defects as well.
 type Assessment struct {
-	state    protoimpl.MessageState `protogen:"open.v1"`
-	Material Assessment_Material    `protobuf:"varint,1,opt,name=material,proto3,enum=tackfree.workflow.v1.Assessment_Material" json:"material,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// In a draft it may be left out; elsewhere it is said.
+	Material Assessment_Material `protobuf:"varint,1,opt,name=material,proto3,enum=tackfree.workflow.v1.Assessment_Material" json:"material,omitempty"`
 	// oak, pine …; empty: nobody can tell.
 	Species string `protobuf:"bytes,2,opt,name=species,proto3" json:"species,omitempty"`
 	// 0: nobody knows, so it is taken for thin.
 	VeneerMm float64 `protobuf:"fixed64,3,opt,name=veneer_mm,json=veneerMm,proto3" json:"veneer_mm,omitempty"`
-	// shellac, wax, latex paint …, in the words of the rules; unknown: nobody can tell; empty:
-	// bare.
+	// shellac, wax, latex paint …, in the words of the rules; unknown: nobody can tell; empty or
+	// bare: bare.
 	OldFinish string `protobuf:"bytes,4,opt,name=old_finish,json=oldFinish,proto3" json:"old_finish,omitempty"`
 	Waxed     bool   `protobuf:"varint,5,opt,name=waxed,proto3" json:"waxed,omitempty"`
 	// There is colour in the wood that may bleed.
@@ -439,7 +442,8 @@ func (x *ChosenProduct) GetProduct() string {
 type PartWish struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// pieces/{piece}/parts/{id}
-	Part       string      `protobuf:"bytes,1,opt,name=part,proto3" json:"part,omitempty"`
+	Part string `protobuf:"bytes,1,opt,name=part,proto3" json:"part,omitempty"`
+	// Absent, in a draft: as intake's assessment of the part has it.
 	Assessment *Assessment `protobuf:"bytes,2,opt,name=assessment,proto3" json:"assessment,omitempty"`
 	// To be coated, of all alike together; 0: by the part's measures both faces and the edges, and of a
 	// top, side, front, frame or apron one face and the edges.
@@ -1309,10 +1313,12 @@ func (x *DraftFinishPlanRequest) GetZone() string {
 }
 
 type DraftFinishPlanResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Plan          *FinishPlan            `protobuf:"bytes,1,opt,name=plan,proto3" json:"plan,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Plan  *FinishPlan            `protobuf:"bytes,1,opt,name=plan,proto3" json:"plan,omitempty"`
+	// What was left out and so taken from intake's assessments.
+	FromAssessments []*TakenFromAssessment `protobuf:"bytes,2,rep,name=from_assessments,json=fromAssessments,proto3" json:"from_assessments,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *DraftFinishPlanResponse) Reset() {
@@ -1352,6 +1358,92 @@ func (x *DraftFinishPlanResponse) GetPlan() *FinishPlan {
 	return nil
 }
 
+func (x *DraftFinishPlanResponse) GetFromAssessments() []*TakenFromAssessment {
+	if x != nil {
+		return x.FromAssessments
+	}
+	return nil
+}
+
+// What a draft took of a part from intake's assessment.
+type TakenFromAssessment struct {
+	state     protoimpl.MessageState `protogen:"open.v1"`
+	Part      string                 `protobuf:"bytes,1,opt,name=part,proto3" json:"part,omitempty"`
+	PartLabel string                 `protobuf:"bytes,2,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
+	// Fields of Assessment, such as material and veneer_mm.
+	Fields []string `protobuf:"bytes,3,rep,name=fields,proto3" json:"fields,omitempty"`
+	// Who looked at it, and when.
+	Actor         string                 `protobuf:"bytes,4,opt,name=actor,proto3" json:"actor,omitempty"`
+	AssessTime    *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=assess_time,json=assessTime,proto3" json:"assess_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TakenFromAssessment) Reset() {
+	*x = TakenFromAssessment{}
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TakenFromAssessment) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TakenFromAssessment) ProtoMessage() {}
+
+func (x *TakenFromAssessment) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TakenFromAssessment.ProtoReflect.Descriptor instead.
+func (*TakenFromAssessment) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *TakenFromAssessment) GetPart() string {
+	if x != nil {
+		return x.Part
+	}
+	return ""
+}
+
+func (x *TakenFromAssessment) GetPartLabel() string {
+	if x != nil {
+		return x.PartLabel
+	}
+	return ""
+}
+
+func (x *TakenFromAssessment) GetFields() []string {
+	if x != nil {
+		return x.Fields
+	}
+	return nil
+}
+
+func (x *TakenFromAssessment) GetActor() string {
+	if x != nil {
+		return x.Actor
+	}
+	return ""
+}
+
+func (x *TakenFromAssessment) GetAssessTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AssessTime
+	}
+	return nil
+}
+
 type CheckFinishPlanRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	Piece string                 `protobuf:"bytes,1,opt,name=piece,proto3" json:"piece,omitempty"`
@@ -1364,7 +1456,7 @@ type CheckFinishPlanRequest struct {
 
 func (x *CheckFinishPlanRequest) Reset() {
 	*x = CheckFinishPlanRequest{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1376,7 +1468,7 @@ func (x *CheckFinishPlanRequest) String() string {
 func (*CheckFinishPlanRequest) ProtoMessage() {}
 
 func (x *CheckFinishPlanRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[11]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1389,7 +1481,7 @@ func (x *CheckFinishPlanRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckFinishPlanRequest.ProtoReflect.Descriptor instead.
 func (*CheckFinishPlanRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{11}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *CheckFinishPlanRequest) GetPiece() string {
@@ -1425,7 +1517,7 @@ type CheckFinishPlanResponse struct {
 
 func (x *CheckFinishPlanResponse) Reset() {
 	*x = CheckFinishPlanResponse{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[12]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1437,7 +1529,7 @@ func (x *CheckFinishPlanResponse) String() string {
 func (*CheckFinishPlanResponse) ProtoMessage() {}
 
 func (x *CheckFinishPlanResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[12]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1450,7 +1542,7 @@ func (x *CheckFinishPlanResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckFinishPlanResponse.ProtoReflect.Descriptor instead.
 func (*CheckFinishPlanResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{12}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *CheckFinishPlanResponse) GetFindings() []*Finding {
@@ -1489,7 +1581,7 @@ type ApproveFinishPlanRequest struct {
 
 func (x *ApproveFinishPlanRequest) Reset() {
 	*x = ApproveFinishPlanRequest{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1501,7 +1593,7 @@ func (x *ApproveFinishPlanRequest) String() string {
 func (*ApproveFinishPlanRequest) ProtoMessage() {}
 
 func (x *ApproveFinishPlanRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[13]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1514,7 +1606,7 @@ func (x *ApproveFinishPlanRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ApproveFinishPlanRequest.ProtoReflect.Descriptor instead.
 func (*ApproveFinishPlanRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{13}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *ApproveFinishPlanRequest) GetRequestId() string {
@@ -1562,7 +1654,7 @@ type ApproveFinishPlanResponse struct {
 
 func (x *ApproveFinishPlanResponse) Reset() {
 	*x = ApproveFinishPlanResponse{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[14]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1574,7 +1666,7 @@ func (x *ApproveFinishPlanResponse) String() string {
 func (*ApproveFinishPlanResponse) ProtoMessage() {}
 
 func (x *ApproveFinishPlanResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[14]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1587,7 +1679,7 @@ func (x *ApproveFinishPlanResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ApproveFinishPlanResponse.ProtoReflect.Descriptor instead.
 func (*ApproveFinishPlanResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{14}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *ApproveFinishPlanResponse) GetPlan() *FinishPlan {
@@ -1620,7 +1712,7 @@ type AmendFinishPlanRequest struct {
 
 func (x *AmendFinishPlanRequest) Reset() {
 	*x = AmendFinishPlanRequest{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[15]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1632,7 +1724,7 @@ func (x *AmendFinishPlanRequest) String() string {
 func (*AmendFinishPlanRequest) ProtoMessage() {}
 
 func (x *AmendFinishPlanRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[15]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1645,7 +1737,7 @@ func (x *AmendFinishPlanRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AmendFinishPlanRequest.ProtoReflect.Descriptor instead.
 func (*AmendFinishPlanRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{15}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *AmendFinishPlanRequest) GetRequestId() string {
@@ -1700,7 +1792,7 @@ type AmendFinishPlanResponse struct {
 
 func (x *AmendFinishPlanResponse) Reset() {
 	*x = AmendFinishPlanResponse{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[16]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1712,7 +1804,7 @@ func (x *AmendFinishPlanResponse) String() string {
 func (*AmendFinishPlanResponse) ProtoMessage() {}
 
 func (x *AmendFinishPlanResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[16]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1725,7 +1817,7 @@ func (x *AmendFinishPlanResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AmendFinishPlanResponse.ProtoReflect.Descriptor instead.
 func (*AmendFinishPlanResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{16}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *AmendFinishPlanResponse) GetPlan() *FinishPlan {
@@ -1752,7 +1844,7 @@ type GetFinishPlanRequest struct {
 
 func (x *GetFinishPlanRequest) Reset() {
 	*x = GetFinishPlanRequest{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[17]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1764,7 +1856,7 @@ func (x *GetFinishPlanRequest) String() string {
 func (*GetFinishPlanRequest) ProtoMessage() {}
 
 func (x *GetFinishPlanRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[17]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1777,7 +1869,7 @@ func (x *GetFinishPlanRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetFinishPlanRequest.ProtoReflect.Descriptor instead.
 func (*GetFinishPlanRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{17}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *GetFinishPlanRequest) GetName() string {
@@ -1796,7 +1888,7 @@ type GetFinishPlanResponse struct {
 
 func (x *GetFinishPlanResponse) Reset() {
 	*x = GetFinishPlanResponse{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[18]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1808,7 +1900,7 @@ func (x *GetFinishPlanResponse) String() string {
 func (*GetFinishPlanResponse) ProtoMessage() {}
 
 func (x *GetFinishPlanResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[18]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1821,7 +1913,7 @@ func (x *GetFinishPlanResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetFinishPlanResponse.ProtoReflect.Descriptor instead.
 func (*GetFinishPlanResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{18}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *GetFinishPlanResponse) GetPlan() *FinishPlan {
@@ -1839,7 +1931,7 @@ type ListRulesRequest struct {
 
 func (x *ListRulesRequest) Reset() {
 	*x = ListRulesRequest{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[19]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1851,7 +1943,7 @@ func (x *ListRulesRequest) String() string {
 func (*ListRulesRequest) ProtoMessage() {}
 
 func (x *ListRulesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[19]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1864,7 +1956,7 @@ func (x *ListRulesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRulesRequest.ProtoReflect.Descriptor instead.
 func (*ListRulesRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{19}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{20}
 }
 
 type ListRulesResponse struct {
@@ -1876,7 +1968,7 @@ type ListRulesResponse struct {
 
 func (x *ListRulesResponse) Reset() {
 	*x = ListRulesResponse{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[20]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1888,7 +1980,7 @@ func (x *ListRulesResponse) String() string {
 func (*ListRulesResponse) ProtoMessage() {}
 
 func (x *ListRulesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[20]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1901,7 +1993,7 @@ func (x *ListRulesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListRulesResponse.ProtoReflect.Descriptor instead.
 func (*ListRulesResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{20}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *ListRulesResponse) GetRules() []*Rule {
@@ -1921,7 +2013,7 @@ type ExplainRuleRequest struct {
 
 func (x *ExplainRuleRequest) Reset() {
 	*x = ExplainRuleRequest{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[21]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1933,7 +2025,7 @@ func (x *ExplainRuleRequest) String() string {
 func (*ExplainRuleRequest) ProtoMessage() {}
 
 func (x *ExplainRuleRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[21]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1946,7 +2038,7 @@ func (x *ExplainRuleRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ExplainRuleRequest.ProtoReflect.Descriptor instead.
 func (*ExplainRuleRequest) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{21}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ExplainRuleRequest) GetName() string {
@@ -1965,7 +2057,7 @@ type ExplainRuleResponse struct {
 
 func (x *ExplainRuleResponse) Reset() {
 	*x = ExplainRuleResponse{}
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[22]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1977,7 +2069,7 @@ func (x *ExplainRuleResponse) String() string {
 func (*ExplainRuleResponse) ProtoMessage() {}
 
 func (x *ExplainRuleResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[22]
+	mi := &file_tackfree_workflow_v1_finish_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1990,7 +2082,7 @@ func (x *ExplainRuleResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ExplainRuleResponse.ProtoReflect.Descriptor instead.
 func (*ExplainRuleResponse) Descriptor() ([]byte, []int) {
-	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{22}
+	return file_tackfree_workflow_v1_finish_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *ExplainRuleResponse) GetRule() *Rule {
@@ -2004,11 +2096,10 @@ var File_tackfree_workflow_v1_finish_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\n" +
-	"!tackfree/workflow/v1/finish.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\x1a!tackfree/workflow/v1/stages.proto\"\xe3\x03\n" +
+	"!tackfree/workflow/v1/finish.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1ftackfree/type/v1/quantity.proto\x1a\x1ctackfree/type/v1/rules.proto\x1a$tackfree/workflow/v1/readiness.proto\x1a!tackfree/workflow/v1/stages.proto\"\xe1\x03\n" +
 	"\n" +
-	"Assessment\x12Q\n" +
-	"\bmaterial\x18\x01 \x01(\x0e2).tackfree.workflow.v1.Assessment.MaterialB\n" +
-	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\bmaterial\x12!\n" +
+	"Assessment\x12O\n" +
+	"\bmaterial\x18\x01 \x01(\x0e2).tackfree.workflow.v1.Assessment.MaterialB\b\xbaH\x05\x82\x01\x02\x10\x01R\bmaterial\x12!\n" +
 	"\aspecies\x18\x02 \x01(\tB\a\xbaH\x04r\x02\x18(R\aspecies\x12\x1b\n" +
 	"\tveneer_mm\x18\x03 \x01(\x01R\bveneerMm\x12&\n" +
 	"\n" +
@@ -2030,11 +2121,11 @@ const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\rChosenProduct\x12>\n" +
 	"\x03use\x18\x01 \x01(\x0e2 .tackfree.workflow.v1.ProductUseB\n" +
 	"\xbaH\a\x82\x01\x04\x10\x01 \x00R\x03use\x12\x18\n" +
-	"\aproduct\x18\x02 \x01(\tR\aproduct\"\xe1\x02\n" +
+	"\aproduct\x18\x02 \x01(\tR\aproduct\"\xd9\x02\n" +
 	"\bPartWish\x12\x12\n" +
-	"\x04part\x18\x01 \x01(\tR\x04part\x12H\n" +
+	"\x04part\x18\x01 \x01(\tR\x04part\x12@\n" +
 	"\n" +
-	"assessment\x18\x02 \x01(\v2 .tackfree.workflow.v1.AssessmentB\x06\xbaH\x03\xc8\x01\x01R\n" +
+	"assessment\x18\x02 \x01(\v2 .tackfree.workflow.v1.AssessmentR\n" +
 	"assessment\x12\x17\n" +
 	"\aarea_m2\x18\x03 \x01(\x01R\x06areaM2\x12\x1e\n" +
 	"\x04look\x18\x04 \x01(\tB\n" +
@@ -2132,9 +2223,18 @@ const file_tackfree_workflow_v1_finish_proto_rawDesc = "" +
 	"\x05parts\x18\x03 \x03(\v2\x1e.tackfree.workflow.v1.PartWishB\n" +
 	"\xbaH\a\x92\x01\x04\b\x01\x10dR\x05parts\x12I\n" +
 	"\bproducts\x18\x04 \x03(\v2#.tackfree.workflow.v1.ChosenProductB\b\xbaH\x05\x92\x01\x02\x10\x14R\bproducts\x12\x12\n" +
-	"\x04zone\x18\x05 \x01(\tR\x04zone\"O\n" +
+	"\x04zone\x18\x05 \x01(\tR\x04zone\"\xa5\x01\n" +
 	"\x17DraftFinishPlanResponse\x124\n" +
-	"\x04plan\x18\x01 \x01(\v2 .tackfree.workflow.v1.FinishPlanR\x04plan\"\xbd\x01\n" +
+	"\x04plan\x18\x01 \x01(\v2 .tackfree.workflow.v1.FinishPlanR\x04plan\x12T\n" +
+	"\x10from_assessments\x18\x02 \x03(\v2).tackfree.workflow.v1.TakenFromAssessmentR\x0ffromAssessments\"\xb3\x01\n" +
+	"\x13TakenFromAssessment\x12\x12\n" +
+	"\x04part\x18\x01 \x01(\tR\x04part\x12\x1d\n" +
+	"\n" +
+	"part_label\x18\x02 \x01(\tR\tpartLabel\x12\x16\n" +
+	"\x06fields\x18\x03 \x03(\tR\x06fields\x12\x14\n" +
+	"\x05actor\x18\x04 \x01(\tR\x05actor\x12;\n" +
+	"\vassess_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
+	"assessTime\"\xbd\x01\n" +
 	"\x16CheckFinishPlanRequest\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12E\n" +
 	"\x06stages\x18\x02 \x03(\v2\".tackfree.workflow.v1.PlannedStageB\t\xbaH\x06\x92\x01\x03\x10\xf4\x03R\x06stages\x12F\n" +
@@ -2213,7 +2313,7 @@ func file_tackfree_workflow_v1_finish_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_workflow_v1_finish_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
-var file_tackfree_workflow_v1_finish_proto_msgTypes = make([]protoimpl.MessageInfo, 23)
+var file_tackfree_workflow_v1_finish_proto_msgTypes = make([]protoimpl.MessageInfo, 24)
 var file_tackfree_workflow_v1_finish_proto_goTypes = []any{
 	(ProductUse)(0),                   // 0: tackfree.workflow.v1.ProductUse
 	(Assessment_Material)(0),          // 1: tackfree.workflow.v1.Assessment.Material
@@ -2230,83 +2330,86 @@ var file_tackfree_workflow_v1_finish_proto_goTypes = []any{
 	(*FinishPlan)(nil),                // 12: tackfree.workflow.v1.FinishPlan
 	(*DraftFinishPlanRequest)(nil),    // 13: tackfree.workflow.v1.DraftFinishPlanRequest
 	(*DraftFinishPlanResponse)(nil),   // 14: tackfree.workflow.v1.DraftFinishPlanResponse
-	(*CheckFinishPlanRequest)(nil),    // 15: tackfree.workflow.v1.CheckFinishPlanRequest
-	(*CheckFinishPlanResponse)(nil),   // 16: tackfree.workflow.v1.CheckFinishPlanResponse
-	(*ApproveFinishPlanRequest)(nil),  // 17: tackfree.workflow.v1.ApproveFinishPlanRequest
-	(*ApproveFinishPlanResponse)(nil), // 18: tackfree.workflow.v1.ApproveFinishPlanResponse
-	(*AmendFinishPlanRequest)(nil),    // 19: tackfree.workflow.v1.AmendFinishPlanRequest
-	(*AmendFinishPlanResponse)(nil),   // 20: tackfree.workflow.v1.AmendFinishPlanResponse
-	(*GetFinishPlanRequest)(nil),      // 21: tackfree.workflow.v1.GetFinishPlanRequest
-	(*GetFinishPlanResponse)(nil),     // 22: tackfree.workflow.v1.GetFinishPlanResponse
-	(*ListRulesRequest)(nil),          // 23: tackfree.workflow.v1.ListRulesRequest
-	(*ListRulesResponse)(nil),         // 24: tackfree.workflow.v1.ListRulesResponse
-	(*ExplainRuleRequest)(nil),        // 25: tackfree.workflow.v1.ExplainRuleRequest
-	(*ExplainRuleResponse)(nil),       // 26: tackfree.workflow.v1.ExplainRuleResponse
-	(DryState)(0),                     // 27: tackfree.workflow.v1.DryState
-	(*Caution)(nil),                   // 28: tackfree.workflow.v1.Caution
-	(*v1.Quantity)(nil),               // 29: tackfree.type.v1.Quantity
-	(*timestamppb.Timestamp)(nil),     // 30: google.protobuf.Timestamp
-	(*Stage)(nil),                     // 31: tackfree.workflow.v1.Stage
+	(*TakenFromAssessment)(nil),       // 15: tackfree.workflow.v1.TakenFromAssessment
+	(*CheckFinishPlanRequest)(nil),    // 16: tackfree.workflow.v1.CheckFinishPlanRequest
+	(*CheckFinishPlanResponse)(nil),   // 17: tackfree.workflow.v1.CheckFinishPlanResponse
+	(*ApproveFinishPlanRequest)(nil),  // 18: tackfree.workflow.v1.ApproveFinishPlanRequest
+	(*ApproveFinishPlanResponse)(nil), // 19: tackfree.workflow.v1.ApproveFinishPlanResponse
+	(*AmendFinishPlanRequest)(nil),    // 20: tackfree.workflow.v1.AmendFinishPlanRequest
+	(*AmendFinishPlanResponse)(nil),   // 21: tackfree.workflow.v1.AmendFinishPlanResponse
+	(*GetFinishPlanRequest)(nil),      // 22: tackfree.workflow.v1.GetFinishPlanRequest
+	(*GetFinishPlanResponse)(nil),     // 23: tackfree.workflow.v1.GetFinishPlanResponse
+	(*ListRulesRequest)(nil),          // 24: tackfree.workflow.v1.ListRulesRequest
+	(*ListRulesResponse)(nil),         // 25: tackfree.workflow.v1.ListRulesResponse
+	(*ExplainRuleRequest)(nil),        // 26: tackfree.workflow.v1.ExplainRuleRequest
+	(*ExplainRuleResponse)(nil),       // 27: tackfree.workflow.v1.ExplainRuleResponse
+	(DryState)(0),                     // 28: tackfree.workflow.v1.DryState
+	(*Caution)(nil),                   // 29: tackfree.workflow.v1.Caution
+	(*v1.Quantity)(nil),               // 30: tackfree.type.v1.Quantity
+	(*timestamppb.Timestamp)(nil),     // 31: google.protobuf.Timestamp
+	(*Stage)(nil),                     // 32: tackfree.workflow.v1.Stage
 }
 var file_tackfree_workflow_v1_finish_proto_depIdxs = []int32{
 	1,  // 0: tackfree.workflow.v1.Assessment.material:type_name -> tackfree.workflow.v1.Assessment.Material
 	0,  // 1: tackfree.workflow.v1.ChosenProduct.use:type_name -> tackfree.workflow.v1.ProductUse
 	4,  // 2: tackfree.workflow.v1.PartWish.assessment:type_name -> tackfree.workflow.v1.Assessment
 	5,  // 3: tackfree.workflow.v1.PartWish.products:type_name -> tackfree.workflow.v1.ChosenProduct
-	27, // 4: tackfree.workflow.v1.PlannedStage.needs:type_name -> tackfree.workflow.v1.DryState
-	28, // 5: tackfree.workflow.v1.PlannedStage.cautions:type_name -> tackfree.workflow.v1.Caution
-	29, // 6: tackfree.workflow.v1.PlannedStage.amount:type_name -> tackfree.type.v1.Quantity
+	28, // 4: tackfree.workflow.v1.PlannedStage.needs:type_name -> tackfree.workflow.v1.DryState
+	29, // 5: tackfree.workflow.v1.PlannedStage.cautions:type_name -> tackfree.workflow.v1.Caution
+	30, // 6: tackfree.workflow.v1.PlannedStage.amount:type_name -> tackfree.type.v1.Quantity
 	9,  // 7: tackfree.workflow.v1.Finding.rule:type_name -> tackfree.workflow.v1.Rule
 	10, // 8: tackfree.workflow.v1.Finding.override:type_name -> tackfree.workflow.v1.Override
 	2,  // 9: tackfree.workflow.v1.Rule.severity:type_name -> tackfree.workflow.v1.Rule.Severity
-	29, // 10: tackfree.workflow.v1.MaterialNeed.needed:type_name -> tackfree.type.v1.Quantity
-	29, // 11: tackfree.workflow.v1.MaterialNeed.on_hand:type_name -> tackfree.type.v1.Quantity
-	29, // 12: tackfree.workflow.v1.MaterialNeed.short:type_name -> tackfree.type.v1.Quantity
+	30, // 10: tackfree.workflow.v1.MaterialNeed.needed:type_name -> tackfree.type.v1.Quantity
+	30, // 11: tackfree.workflow.v1.MaterialNeed.on_hand:type_name -> tackfree.type.v1.Quantity
+	30, // 12: tackfree.workflow.v1.MaterialNeed.short:type_name -> tackfree.type.v1.Quantity
 	3,  // 13: tackfree.workflow.v1.FinishPlan.state:type_name -> tackfree.workflow.v1.FinishPlan.State
 	6,  // 14: tackfree.workflow.v1.FinishPlan.parts:type_name -> tackfree.workflow.v1.PartWish
 	5,  // 15: tackfree.workflow.v1.FinishPlan.products:type_name -> tackfree.workflow.v1.ChosenProduct
 	7,  // 16: tackfree.workflow.v1.FinishPlan.stages:type_name -> tackfree.workflow.v1.PlannedStage
 	8,  // 17: tackfree.workflow.v1.FinishPlan.findings:type_name -> tackfree.workflow.v1.Finding
 	11, // 18: tackfree.workflow.v1.FinishPlan.needs:type_name -> tackfree.workflow.v1.MaterialNeed
-	30, // 19: tackfree.workflow.v1.FinishPlan.draft_time:type_name -> google.protobuf.Timestamp
-	30, // 20: tackfree.workflow.v1.FinishPlan.approve_time:type_name -> google.protobuf.Timestamp
+	31, // 19: tackfree.workflow.v1.FinishPlan.draft_time:type_name -> google.protobuf.Timestamp
+	31, // 20: tackfree.workflow.v1.FinishPlan.approve_time:type_name -> google.protobuf.Timestamp
 	6,  // 21: tackfree.workflow.v1.DraftFinishPlanRequest.parts:type_name -> tackfree.workflow.v1.PartWish
 	5,  // 22: tackfree.workflow.v1.DraftFinishPlanRequest.products:type_name -> tackfree.workflow.v1.ChosenProduct
 	12, // 23: tackfree.workflow.v1.DraftFinishPlanResponse.plan:type_name -> tackfree.workflow.v1.FinishPlan
-	7,  // 24: tackfree.workflow.v1.CheckFinishPlanRequest.stages:type_name -> tackfree.workflow.v1.PlannedStage
-	10, // 25: tackfree.workflow.v1.CheckFinishPlanRequest.overrides:type_name -> tackfree.workflow.v1.Override
-	8,  // 26: tackfree.workflow.v1.CheckFinishPlanResponse.findings:type_name -> tackfree.workflow.v1.Finding
-	11, // 27: tackfree.workflow.v1.CheckFinishPlanResponse.needs:type_name -> tackfree.workflow.v1.MaterialNeed
-	7,  // 28: tackfree.workflow.v1.ApproveFinishPlanRequest.stages:type_name -> tackfree.workflow.v1.PlannedStage
-	10, // 29: tackfree.workflow.v1.ApproveFinishPlanRequest.overrides:type_name -> tackfree.workflow.v1.Override
-	12, // 30: tackfree.workflow.v1.ApproveFinishPlanResponse.plan:type_name -> tackfree.workflow.v1.FinishPlan
-	31, // 31: tackfree.workflow.v1.ApproveFinishPlanResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	7,  // 32: tackfree.workflow.v1.AmendFinishPlanRequest.stages:type_name -> tackfree.workflow.v1.PlannedStage
-	10, // 33: tackfree.workflow.v1.AmendFinishPlanRequest.overrides:type_name -> tackfree.workflow.v1.Override
-	12, // 34: tackfree.workflow.v1.AmendFinishPlanResponse.plan:type_name -> tackfree.workflow.v1.FinishPlan
-	31, // 35: tackfree.workflow.v1.AmendFinishPlanResponse.stages:type_name -> tackfree.workflow.v1.Stage
-	12, // 36: tackfree.workflow.v1.GetFinishPlanResponse.plan:type_name -> tackfree.workflow.v1.FinishPlan
-	9,  // 37: tackfree.workflow.v1.ListRulesResponse.rules:type_name -> tackfree.workflow.v1.Rule
-	9,  // 38: tackfree.workflow.v1.ExplainRuleResponse.rule:type_name -> tackfree.workflow.v1.Rule
-	13, // 39: tackfree.workflow.v1.FinishService.DraftFinishPlan:input_type -> tackfree.workflow.v1.DraftFinishPlanRequest
-	15, // 40: tackfree.workflow.v1.FinishService.CheckFinishPlan:input_type -> tackfree.workflow.v1.CheckFinishPlanRequest
-	17, // 41: tackfree.workflow.v1.FinishService.ApproveFinishPlan:input_type -> tackfree.workflow.v1.ApproveFinishPlanRequest
-	19, // 42: tackfree.workflow.v1.FinishService.AmendFinishPlan:input_type -> tackfree.workflow.v1.AmendFinishPlanRequest
-	21, // 43: tackfree.workflow.v1.FinishService.GetFinishPlan:input_type -> tackfree.workflow.v1.GetFinishPlanRequest
-	23, // 44: tackfree.workflow.v1.FinishService.ListRules:input_type -> tackfree.workflow.v1.ListRulesRequest
-	25, // 45: tackfree.workflow.v1.FinishService.ExplainRule:input_type -> tackfree.workflow.v1.ExplainRuleRequest
-	14, // 46: tackfree.workflow.v1.FinishService.DraftFinishPlan:output_type -> tackfree.workflow.v1.DraftFinishPlanResponse
-	16, // 47: tackfree.workflow.v1.FinishService.CheckFinishPlan:output_type -> tackfree.workflow.v1.CheckFinishPlanResponse
-	18, // 48: tackfree.workflow.v1.FinishService.ApproveFinishPlan:output_type -> tackfree.workflow.v1.ApproveFinishPlanResponse
-	20, // 49: tackfree.workflow.v1.FinishService.AmendFinishPlan:output_type -> tackfree.workflow.v1.AmendFinishPlanResponse
-	22, // 50: tackfree.workflow.v1.FinishService.GetFinishPlan:output_type -> tackfree.workflow.v1.GetFinishPlanResponse
-	24, // 51: tackfree.workflow.v1.FinishService.ListRules:output_type -> tackfree.workflow.v1.ListRulesResponse
-	26, // 52: tackfree.workflow.v1.FinishService.ExplainRule:output_type -> tackfree.workflow.v1.ExplainRuleResponse
-	46, // [46:53] is the sub-list for method output_type
-	39, // [39:46] is the sub-list for method input_type
-	39, // [39:39] is the sub-list for extension type_name
-	39, // [39:39] is the sub-list for extension extendee
-	0,  // [0:39] is the sub-list for field type_name
+	15, // 24: tackfree.workflow.v1.DraftFinishPlanResponse.from_assessments:type_name -> tackfree.workflow.v1.TakenFromAssessment
+	31, // 25: tackfree.workflow.v1.TakenFromAssessment.assess_time:type_name -> google.protobuf.Timestamp
+	7,  // 26: tackfree.workflow.v1.CheckFinishPlanRequest.stages:type_name -> tackfree.workflow.v1.PlannedStage
+	10, // 27: tackfree.workflow.v1.CheckFinishPlanRequest.overrides:type_name -> tackfree.workflow.v1.Override
+	8,  // 28: tackfree.workflow.v1.CheckFinishPlanResponse.findings:type_name -> tackfree.workflow.v1.Finding
+	11, // 29: tackfree.workflow.v1.CheckFinishPlanResponse.needs:type_name -> tackfree.workflow.v1.MaterialNeed
+	7,  // 30: tackfree.workflow.v1.ApproveFinishPlanRequest.stages:type_name -> tackfree.workflow.v1.PlannedStage
+	10, // 31: tackfree.workflow.v1.ApproveFinishPlanRequest.overrides:type_name -> tackfree.workflow.v1.Override
+	12, // 32: tackfree.workflow.v1.ApproveFinishPlanResponse.plan:type_name -> tackfree.workflow.v1.FinishPlan
+	32, // 33: tackfree.workflow.v1.ApproveFinishPlanResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	7,  // 34: tackfree.workflow.v1.AmendFinishPlanRequest.stages:type_name -> tackfree.workflow.v1.PlannedStage
+	10, // 35: tackfree.workflow.v1.AmendFinishPlanRequest.overrides:type_name -> tackfree.workflow.v1.Override
+	12, // 36: tackfree.workflow.v1.AmendFinishPlanResponse.plan:type_name -> tackfree.workflow.v1.FinishPlan
+	32, // 37: tackfree.workflow.v1.AmendFinishPlanResponse.stages:type_name -> tackfree.workflow.v1.Stage
+	12, // 38: tackfree.workflow.v1.GetFinishPlanResponse.plan:type_name -> tackfree.workflow.v1.FinishPlan
+	9,  // 39: tackfree.workflow.v1.ListRulesResponse.rules:type_name -> tackfree.workflow.v1.Rule
+	9,  // 40: tackfree.workflow.v1.ExplainRuleResponse.rule:type_name -> tackfree.workflow.v1.Rule
+	13, // 41: tackfree.workflow.v1.FinishService.DraftFinishPlan:input_type -> tackfree.workflow.v1.DraftFinishPlanRequest
+	16, // 42: tackfree.workflow.v1.FinishService.CheckFinishPlan:input_type -> tackfree.workflow.v1.CheckFinishPlanRequest
+	18, // 43: tackfree.workflow.v1.FinishService.ApproveFinishPlan:input_type -> tackfree.workflow.v1.ApproveFinishPlanRequest
+	20, // 44: tackfree.workflow.v1.FinishService.AmendFinishPlan:input_type -> tackfree.workflow.v1.AmendFinishPlanRequest
+	22, // 45: tackfree.workflow.v1.FinishService.GetFinishPlan:input_type -> tackfree.workflow.v1.GetFinishPlanRequest
+	24, // 46: tackfree.workflow.v1.FinishService.ListRules:input_type -> tackfree.workflow.v1.ListRulesRequest
+	26, // 47: tackfree.workflow.v1.FinishService.ExplainRule:input_type -> tackfree.workflow.v1.ExplainRuleRequest
+	14, // 48: tackfree.workflow.v1.FinishService.DraftFinishPlan:output_type -> tackfree.workflow.v1.DraftFinishPlanResponse
+	17, // 49: tackfree.workflow.v1.FinishService.CheckFinishPlan:output_type -> tackfree.workflow.v1.CheckFinishPlanResponse
+	19, // 50: tackfree.workflow.v1.FinishService.ApproveFinishPlan:output_type -> tackfree.workflow.v1.ApproveFinishPlanResponse
+	21, // 51: tackfree.workflow.v1.FinishService.AmendFinishPlan:output_type -> tackfree.workflow.v1.AmendFinishPlanResponse
+	23, // 52: tackfree.workflow.v1.FinishService.GetFinishPlan:output_type -> tackfree.workflow.v1.GetFinishPlanResponse
+	25, // 53: tackfree.workflow.v1.FinishService.ListRules:output_type -> tackfree.workflow.v1.ListRulesResponse
+	27, // 54: tackfree.workflow.v1.FinishService.ExplainRule:output_type -> tackfree.workflow.v1.ExplainRuleResponse
+	48, // [48:55] is the sub-list for method output_type
+	41, // [41:48] is the sub-list for method input_type
+	41, // [41:41] is the sub-list for extension type_name
+	41, // [41:41] is the sub-list for extension extendee
+	0,  // [0:41] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_finish_proto_init() }
@@ -2322,7 +2425,7 @@ func file_tackfree_workflow_v1_finish_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_finish_proto_rawDesc), len(file_tackfree_workflow_v1_finish_proto_rawDesc)),
 			NumEnums:      4,
-			NumMessages:   23,
+			NumMessages:   24,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -40,7 +40,7 @@ type FinishServiceClient interface {
 	// are to do it; what was forgotten is put in. It replaces an earlier draft.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, PART_TWICE, AREA_MISSING,
 	// PRODUCT_NOT_FOUND, PRODUCT_MISSING, COATING_SHEET_MISSING, ZONE_NOT_FOUND, LOOK_UNKNOWN, DEFECT_UNKNOWN, FAMILY_UNKNOWN,
-	// SPECIES_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE.
+	// SPECIES_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE, PART_NOT_ASSESSED (its material is left out, and nobody looked at it).
 	DraftFinishPlan(ctx context.Context, in *DraftFinishPlanRequest, opts ...grpc.CallOption) (*DraftFinishPlanResponse, error)
 	// Lists every rule that a plan breaks, and what it needs; changes nothing. A draft is judged
 	// as it would be approved, an approved plan as it would be amended.
@@ -155,7 +155,7 @@ type FinishServiceServer interface {
 	// are to do it; what was forgotten is put in. It replaces an earlier draft.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_ALREADY_PLANNED, PART_UNKNOWN, PART_TWICE, AREA_MISSING,
 	// PRODUCT_NOT_FOUND, PRODUCT_MISSING, COATING_SHEET_MISSING, ZONE_NOT_FOUND, LOOK_UNKNOWN, DEFECT_UNKNOWN, FAMILY_UNKNOWN,
-	// SPECIES_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE.
+	// SPECIES_UNKNOWN, PLAN_IMPOSSIBLE, PLAN_TOO_LARGE, OUT_OF_RANGE, PART_NOT_ASSESSED (its material is left out, and nobody looked at it).
 	DraftFinishPlan(context.Context, *DraftFinishPlanRequest) (*DraftFinishPlanResponse, error)
 	// Lists every rule that a plan breaks, and what it needs; changes nothing. A draft is judged
 	// as it would be approved, an approved plan as it would be amended.

@@ -37,7 +37,7 @@ type InspectionServiceClient interface {
 	// rework from then on. A point that was passed fails after all, and is not passed twice.
 	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH,
 	// PART_AWAY, SKILL_MISSING, PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can),
-	// DEFECT_MISSING, DEFECT_UNKNOWN, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
+	// DEFECT_MISSING, DEFECT_UNKNOWN, DEFECT_UNSAID, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
 	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of the
 	// pass of an inspection at which nobody clocked on: PART_NOT_READY. What is wet can only fail.
 	RecordInspection(ctx context.Context, in *RecordInspectionRequest, opts ...grpc.CallOption) (*RecordInspectionResponse, error)
@@ -110,7 +110,7 @@ type InspectionServiceServer interface {
 	// rework from then on. A point that was passed fails after all, and is not passed twice.
 	// Refused: STAGE_NOT_FOUND, STAGE_NOT_READY, STAGE_NOT_FINISHED, STAGE_FINISHED, STAGE_HAS_OPEN_CLOCK, STAGE_IN_BATCH,
 	// PART_AWAY, SKILL_MISSING, PERSON_INACTIVE, OWN_WORK (nobody passes what they alone did, if somebody else can),
-	// DEFECT_MISSING, DEFECT_UNKNOWN, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
+	// DEFECT_MISSING, DEFECT_UNKNOWN, DEFECT_UNSAID, PART_UNKNOWN, BACK_TO_MISSING, BACK_TO_UNASKED (of a pass), PIECE_SCRAPPED,
 	// TIME_IN_FUTURE, TIME_BEFORE_INTAKE, INSPECTED_BEFORE_FINISH, FINISH_BEFORE_WORK, SEND_BACK_BEFORE_FINISH; and of the
 	// pass of an inspection at which nobody clocked on: PART_NOT_READY. What is wet can only fail.
 	RecordInspection(context.Context, *RecordInspectionRequest) (*RecordInspectionResponse, error)

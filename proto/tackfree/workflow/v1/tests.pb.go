@@ -863,8 +863,10 @@ func (x *ListPartTestsRequest) GetPiece() string {
 }
 
 type ListPartTestsResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Tests         []*PartTest            `protobuf:"bytes,1,rep,name=tests,proto3" json:"tests,omitempty"`
+	state protoimpl.MessageState `protogen:"open.v1"`
+	Tests []*PartTest            `protobuf:"bytes,1,rep,name=tests,proto3" json:"tests,omitempty"`
+	// What the spot tests of each part say together.
+	SpotReadings  []*SpotReading `protobuf:"bytes,2,rep,name=spot_readings,json=spotReadings,proto3" json:"spot_readings,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -904,6 +906,101 @@ func (x *ListPartTestsResponse) GetTests() []*PartTest {
 		return x.Tests
 	}
 	return nil
+}
+
+func (x *ListPartTestsResponse) GetSpotReadings() []*SpotReading {
+	if x != nil {
+		return x.SpotReadings
+	}
+	return nil
+}
+
+// What all spot tests of a part say of its old finish: strong evidence, no proof.
+type SpotReading struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// pieces/{piece}/parts/{id}; empty: the whole piece.
+	Part      string `protobuf:"bytes,1,opt,name=part,proto3" json:"part,omitempty"`
+	PartLabel string `protobuf:"bytes,2,opt,name=part_label,json=partLabel,proto3" json:"part_label,omitempty"`
+	// Probably on the part, likeliest first; none: not told yet.
+	OldFinishes []string `protobuf:"bytes,3,rep,name=old_finishes,json=oldFinishes,proto3" json:"old_finishes,omitempty"`
+	Waxed       bool     `protobuf:"varint,4,opt,name=waxed,proto3" json:"waxed,omitempty"`
+	// The solvent to try next; empty: nothing more.
+	NextSolvent   string `protobuf:"bytes,5,opt,name=next_solvent,json=nextSolvent,proto3" json:"next_solvent,omitempty"`
+	Why           string `protobuf:"bytes,6,opt,name=why,proto3" json:"why,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SpotReading) Reset() {
+	*x = SpotReading{}
+	mi := &file_tackfree_workflow_v1_tests_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SpotReading) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SpotReading) ProtoMessage() {}
+
+func (x *SpotReading) ProtoReflect() protoreflect.Message {
+	mi := &file_tackfree_workflow_v1_tests_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SpotReading.ProtoReflect.Descriptor instead.
+func (*SpotReading) Descriptor() ([]byte, []int) {
+	return file_tackfree_workflow_v1_tests_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *SpotReading) GetPart() string {
+	if x != nil {
+		return x.Part
+	}
+	return ""
+}
+
+func (x *SpotReading) GetPartLabel() string {
+	if x != nil {
+		return x.PartLabel
+	}
+	return ""
+}
+
+func (x *SpotReading) GetOldFinishes() []string {
+	if x != nil {
+		return x.OldFinishes
+	}
+	return nil
+}
+
+func (x *SpotReading) GetWaxed() bool {
+	if x != nil {
+		return x.Waxed
+	}
+	return false
+}
+
+func (x *SpotReading) GetNextSolvent() string {
+	if x != nil {
+		return x.NextSolvent
+	}
+	return ""
+}
+
+func (x *SpotReading) GetWhy() string {
+	if x != nil {
+		return x.Why
+	}
+	return ""
 }
 
 var File_tackfree_workflow_v1_tests_proto protoreflect.FileDescriptor
@@ -975,9 +1072,18 @@ const file_tackfree_workflow_v1_tests_proto_rawDesc = "" +
 	"\x16RecordLeadTestResponse\x122\n" +
 	"\x04test\x18\x01 \x01(\v2\x1e.tackfree.workflow.v1.PartTestR\x04test\",\n" +
 	"\x14ListPartTestsRequest\x12\x14\n" +
-	"\x05piece\x18\x01 \x01(\tR\x05piece\"M\n" +
+	"\x05piece\x18\x01 \x01(\tR\x05piece\"\x95\x01\n" +
 	"\x15ListPartTestsResponse\x124\n" +
-	"\x05tests\x18\x01 \x03(\v2\x1e.tackfree.workflow.v1.PartTestR\x05tests2\x8a\x05\n" +
+	"\x05tests\x18\x01 \x03(\v2\x1e.tackfree.workflow.v1.PartTestR\x05tests\x12F\n" +
+	"\rspot_readings\x18\x02 \x03(\v2!.tackfree.workflow.v1.SpotReadingR\fspotReadings\"\xae\x01\n" +
+	"\vSpotReading\x12\x12\n" +
+	"\x04part\x18\x01 \x01(\tR\x04part\x12\x1d\n" +
+	"\n" +
+	"part_label\x18\x02 \x01(\tR\tpartLabel\x12!\n" +
+	"\fold_finishes\x18\x03 \x03(\tR\voldFinishes\x12\x14\n" +
+	"\x05waxed\x18\x04 \x01(\bR\x05waxed\x12!\n" +
+	"\fnext_solvent\x18\x05 \x01(\tR\vnextSolvent\x12\x10\n" +
+	"\x03why\x18\x06 \x01(\tR\x03why2\x8a\x05\n" +
 	"\x0fPartTestService\x12\xa1\x01\n" +
 	"\x0eRecordMoisture\x12+.tackfree.workflow.v1.RecordMoistureRequest\x1a,.tackfree.workflow.v1.RecordMoistureResponse\"4\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02(:\x01*\"#/v1/{piece=pieces/*}/tests:moisture\x12\x9d\x01\n" +
 	"\x0eRecordSpotTest\x12+.tackfree.workflow.v1.RecordSpotTestRequest\x1a,.tackfree.workflow.v1.RecordSpotTestResponse\"0\xfa\xe8\x18\x02\b\x01\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{piece=pieces/*}/tests:spot\x12\x9d\x01\n" +
@@ -997,7 +1103,7 @@ func file_tackfree_workflow_v1_tests_proto_rawDescGZIP() []byte {
 }
 
 var file_tackfree_workflow_v1_tests_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tackfree_workflow_v1_tests_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_tackfree_workflow_v1_tests_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_tackfree_workflow_v1_tests_proto_goTypes = []any{
 	(Lead_Result)(0),               // 0: tackfree.workflow.v1.Lead.Result
 	(*PartTest)(nil),               // 1: tackfree.workflow.v1.PartTest
@@ -1012,35 +1118,37 @@ var file_tackfree_workflow_v1_tests_proto_goTypes = []any{
 	(*RecordLeadTestResponse)(nil), // 10: tackfree.workflow.v1.RecordLeadTestResponse
 	(*ListPartTestsRequest)(nil),   // 11: tackfree.workflow.v1.ListPartTestsRequest
 	(*ListPartTestsResponse)(nil),  // 12: tackfree.workflow.v1.ListPartTestsResponse
-	(*timestamppb.Timestamp)(nil),  // 13: google.protobuf.Timestamp
+	(*SpotReading)(nil),            // 13: tackfree.workflow.v1.SpotReading
+	(*timestamppb.Timestamp)(nil),  // 14: google.protobuf.Timestamp
 }
 var file_tackfree_workflow_v1_tests_proto_depIdxs = []int32{
-	13, // 0: tackfree.workflow.v1.PartTest.test_time:type_name -> google.protobuf.Timestamp
+	14, // 0: tackfree.workflow.v1.PartTest.test_time:type_name -> google.protobuf.Timestamp
 	2,  // 1: tackfree.workflow.v1.PartTest.moisture:type_name -> tackfree.workflow.v1.Moisture
 	3,  // 2: tackfree.workflow.v1.PartTest.spot:type_name -> tackfree.workflow.v1.Spot
 	4,  // 3: tackfree.workflow.v1.PartTest.lead:type_name -> tackfree.workflow.v1.Lead
 	0,  // 4: tackfree.workflow.v1.Lead.result:type_name -> tackfree.workflow.v1.Lead.Result
-	13, // 5: tackfree.workflow.v1.RecordMoistureRequest.test_time:type_name -> google.protobuf.Timestamp
+	14, // 5: tackfree.workflow.v1.RecordMoistureRequest.test_time:type_name -> google.protobuf.Timestamp
 	1,  // 6: tackfree.workflow.v1.RecordMoistureResponse.test:type_name -> tackfree.workflow.v1.PartTest
-	13, // 7: tackfree.workflow.v1.RecordSpotTestRequest.test_time:type_name -> google.protobuf.Timestamp
+	14, // 7: tackfree.workflow.v1.RecordSpotTestRequest.test_time:type_name -> google.protobuf.Timestamp
 	1,  // 8: tackfree.workflow.v1.RecordSpotTestResponse.test:type_name -> tackfree.workflow.v1.PartTest
 	4,  // 9: tackfree.workflow.v1.RecordLeadTestRequest.lead:type_name -> tackfree.workflow.v1.Lead
-	13, // 10: tackfree.workflow.v1.RecordLeadTestRequest.test_time:type_name -> google.protobuf.Timestamp
+	14, // 10: tackfree.workflow.v1.RecordLeadTestRequest.test_time:type_name -> google.protobuf.Timestamp
 	1,  // 11: tackfree.workflow.v1.RecordLeadTestResponse.test:type_name -> tackfree.workflow.v1.PartTest
 	1,  // 12: tackfree.workflow.v1.ListPartTestsResponse.tests:type_name -> tackfree.workflow.v1.PartTest
-	5,  // 13: tackfree.workflow.v1.PartTestService.RecordMoisture:input_type -> tackfree.workflow.v1.RecordMoistureRequest
-	7,  // 14: tackfree.workflow.v1.PartTestService.RecordSpotTest:input_type -> tackfree.workflow.v1.RecordSpotTestRequest
-	9,  // 15: tackfree.workflow.v1.PartTestService.RecordLeadTest:input_type -> tackfree.workflow.v1.RecordLeadTestRequest
-	11, // 16: tackfree.workflow.v1.PartTestService.ListPartTests:input_type -> tackfree.workflow.v1.ListPartTestsRequest
-	6,  // 17: tackfree.workflow.v1.PartTestService.RecordMoisture:output_type -> tackfree.workflow.v1.RecordMoistureResponse
-	8,  // 18: tackfree.workflow.v1.PartTestService.RecordSpotTest:output_type -> tackfree.workflow.v1.RecordSpotTestResponse
-	10, // 19: tackfree.workflow.v1.PartTestService.RecordLeadTest:output_type -> tackfree.workflow.v1.RecordLeadTestResponse
-	12, // 20: tackfree.workflow.v1.PartTestService.ListPartTests:output_type -> tackfree.workflow.v1.ListPartTestsResponse
-	17, // [17:21] is the sub-list for method output_type
-	13, // [13:17] is the sub-list for method input_type
-	13, // [13:13] is the sub-list for extension type_name
-	13, // [13:13] is the sub-list for extension extendee
-	0,  // [0:13] is the sub-list for field type_name
+	13, // 13: tackfree.workflow.v1.ListPartTestsResponse.spot_readings:type_name -> tackfree.workflow.v1.SpotReading
+	5,  // 14: tackfree.workflow.v1.PartTestService.RecordMoisture:input_type -> tackfree.workflow.v1.RecordMoistureRequest
+	7,  // 15: tackfree.workflow.v1.PartTestService.RecordSpotTest:input_type -> tackfree.workflow.v1.RecordSpotTestRequest
+	9,  // 16: tackfree.workflow.v1.PartTestService.RecordLeadTest:input_type -> tackfree.workflow.v1.RecordLeadTestRequest
+	11, // 17: tackfree.workflow.v1.PartTestService.ListPartTests:input_type -> tackfree.workflow.v1.ListPartTestsRequest
+	6,  // 18: tackfree.workflow.v1.PartTestService.RecordMoisture:output_type -> tackfree.workflow.v1.RecordMoistureResponse
+	8,  // 19: tackfree.workflow.v1.PartTestService.RecordSpotTest:output_type -> tackfree.workflow.v1.RecordSpotTestResponse
+	10, // 20: tackfree.workflow.v1.PartTestService.RecordLeadTest:output_type -> tackfree.workflow.v1.RecordLeadTestResponse
+	12, // 21: tackfree.workflow.v1.PartTestService.ListPartTests:output_type -> tackfree.workflow.v1.ListPartTestsResponse
+	18, // [18:22] is the sub-list for method output_type
+	14, // [14:18] is the sub-list for method input_type
+	14, // [14:14] is the sub-list for extension type_name
+	14, // [14:14] is the sub-list for extension extendee
+	0,  // [0:14] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_workflow_v1_tests_proto_init() }
@@ -1059,7 +1167,7 @@ func file_tackfree_workflow_v1_tests_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tackfree_workflow_v1_tests_proto_rawDesc), len(file_tackfree_workflow_v1_tests_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   12,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

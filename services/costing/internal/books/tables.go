@@ -34,7 +34,7 @@ var tables = []table{
 		// In which order the live books took things in is for their journal alone.
 		drawn: []string{"position"}, late: []string{"posting_of_piece"}},
 	{name: "stretch", unread: []string{"stretch_pkey"}, late: []string{"stretch_of_person", "stretch_of_piece"}},
-	{name: "clock"}, {name: "outside_work"}, {name: "review"}, {name: "tangled_week"}, {name: "mark"}, {name: "stage"}, {name: "sent_back"}, {name: "inspection"},
+	{name: "clock"}, {name: "outside_work"}, {name: "review"}, {name: "tangled_week"}, {name: "mark"}, {name: "stage"}, {name: "sent_back"}, {name: "inspection"}, {name: "comeback"}, {name: "comeback_stage"},
 	{name: "lot_terms"}, {name: "lot_share"}, {name: "correction"}, {name: "person"},
 	// How often a sheet changed, and when last, is the story of the live books alone.
 	{name: "piece", story: []string{"revision", "updated_at"}},

@@ -147,6 +147,14 @@ func (b *batch) book(e inbox.Event) error {
 		return b.sold(f, p.PieceSold)
 	case *eventsv1.Envelope_SaleRefunded:
 		return b.refunded(f, p.SaleRefunded)
+	case *eventsv1.Envelope_DepositTaken:
+		return b.deposit(f, p.DepositTaken)
+	case *eventsv1.Envelope_DepositSettled:
+		return b.depositSettled(f, p.DepositSettled)
+	case *eventsv1.Envelope_PaymentReceived:
+		return b.paid(f, p.PaymentReceived.GetAmount(), p.PaymentReceived.GetRounding(), 1)
+	case *eventsv1.Envelope_PaymentVoided:
+		return b.paid(f, p.PaymentVoided.GetAmount(), p.PaymentVoided.GetRounding(), -1)
 	case *eventsv1.Envelope_StagesPlanned:
 		b.finish(f, p.StagesPlanned.GetRoute())
 		return b.planned(f, p.StagesPlanned.GetStages())
@@ -161,6 +169,14 @@ func (b *batch) book(e inbox.Event) error {
 		return b.sentBack(f, p.StageSentBack)
 	case *eventsv1.Envelope_StageInspected:
 		return b.inspected(f, p.StageInspected)
+	case *eventsv1.Envelope_ComebackOpened:
+		return b.cameBackFaulty(f, p.ComebackOpened)
+	case *eventsv1.Envelope_ComebackPlanned:
+		return b.mending(f, p.ComebackPlanned)
+	case *eventsv1.Envelope_ComebackJudged:
+		return b.judged(p.ComebackJudged)
+	case *eventsv1.Envelope_ComebackClosed:
+		return b.mended(f, p.ComebackClosed)
 	case *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_PartTested,
 		*eventsv1.Envelope_PartDryForecastChanged, *eventsv1.Envelope_PartReady, *eventsv1.Envelope_RecoatWindowClosing, *eventsv1.Envelope_DryingObserved,
 		*eventsv1.Envelope_DayPlanned, *eventsv1.Envelope_StageRefused, *eventsv1.Envelope_SwapOffered, *eventsv1.Envelope_SwapEnded,
@@ -175,11 +191,13 @@ func (b *batch) book(e inbox.Event) error {
 		*eventsv1.Envelope_EquipmentSaved, *eventsv1.Envelope_EquipmentServiced,
 		*eventsv1.Envelope_RecipeSaved, *eventsv1.Envelope_MixMade:
 	case *eventsv1.Envelope_AskingPriceChanged, *eventsv1.Envelope_SellingTermsSet, *eventsv1.Envelope_ListingChannelsChanged, *eventsv1.Envelope_MarkdownPlanSet,
-		*eventsv1.Envelope_MarkdownPlanDropped, *eventsv1.Envelope_MarkdownStepSkipped, *eventsv1.Envelope_ChannelSet, *eventsv1.Envelope_ChannelRetired:
+		*eventsv1.Envelope_MarkdownPlanDropped, *eventsv1.Envelope_MarkdownStepSkipped, *eventsv1.Envelope_ChannelSet, *eventsv1.Envelope_ChannelRetired,
+		*eventsv1.Envelope_PieceHeld, *eventsv1.Envelope_HoldEnded, *eventsv1.Envelope_OfferMade, *eventsv1.Envelope_OfferEnded,
+		*eventsv1.Envelope_TaxPlaceSet, *eventsv1.Envelope_TaxPlaceRetired, *eventsv1.Envelope_CashStepSet:
 	case *eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved,
 		*eventsv1.Envelope_ProspectAdded, *eventsv1.Envelope_ProspectBought, *eventsv1.Envelope_ProspectDeclined, *eventsv1.Envelope_BuyingTermsSet,
 		*eventsv1.Envelope_ClientSaved, *eventsv1.Envelope_ClientRetired, *eventsv1.Envelope_CommissionTermsSet, *eventsv1.Envelope_EstimateDrafted,
-		*eventsv1.Envelope_EstimateAnswered, *eventsv1.Envelope_ChangeOrderNoted, *eventsv1.Envelope_CommissionCancelled, *eventsv1.Envelope_CommissionPieceBrought:
+		*eventsv1.Envelope_EstimateAnswered, *eventsv1.Envelope_ChangeOrderNoted, *eventsv1.Envelope_CommissionCancelled, *eventsv1.Envelope_CommissionPieceBrought, *eventsv1.Envelope_CommissionFinished, *eventsv1.Envelope_LetterheadSet, *eventsv1.Envelope_PartAssessed:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is booked once costing is as new as %s", e.Producer)
 	}

@@ -184,6 +184,9 @@ func TestHandler_Refuses(t *testing.T) {
 		"does not know":                event("sales", piece, 1, piece, &eventsv1.Envelope{}),
 		"of no piece":                  event("materials", id.New(), 1, id.Nil, issued(1, 1)),
 		"material is of no piece":      event("materials", id.New(), 1, id.Nil, takenBack(1, 1)),
+		"the deposit is not an amount": event("sales", piece, 1, piece, deposited(-1)),
+		"what became of the deposit":   event("sales", piece, 1, piece, depositSettled(1, eventsv1.DepositSettled_HOW_UNSPECIFIED)),
+		"what was given before is not": event("sales", piece, 1, piece, paidBefore(-1)),
 		"neither a purchase nor a":     event("intake", piece, 1, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceTakenIn{PieceTakenIn: &eventsv1.PieceTakenIn{}}}),
 	}
 	for want, e := range cases {

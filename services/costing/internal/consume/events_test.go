@@ -138,6 +138,28 @@ func sold(price int64) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceSold{PieceSold: &eventsv1.PieceSold{Price: usdOf(price), Tax: usdOf(price / 10), Fee: usdOf(price / 20)}}}
 }
 
+func paidIn(amount, rounding int64) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PaymentReceived{PaymentReceived: &eventsv1.PaymentReceived{Amount: usdOf(amount), Rounding: usdOf(rounding), Method: "cash"}}}
+}
+
+func paidNot(amount, rounding int64) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_PaymentVoided{PaymentVoided: &eventsv1.PaymentVoided{Amount: usdOf(amount), Rounding: usdOf(rounding), Reason: "it bounced"}}}
+}
+
+func deposited(amount int64) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_DepositTaken{DepositTaken: &eventsv1.DepositTaken{DepositId: id.New().String(), Amount: usdOf(amount), Method: "cash"}}}
+}
+
+func paidBefore(amount int64) *eventsv1.Envelope {
+	e := sold(20_000)
+	e.GetPieceSold().Deposit = usdOf(amount)
+	return e
+}
+
+func depositSettled(amount int64, how eventsv1.DepositSettled_How) *eventsv1.Envelope {
+	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_DepositSettled{DepositSettled: &eventsv1.DepositSettled{DepositId: id.New().String(), Amount: usdOf(amount), How: how}}}
+}
+
 func refunded(price int64, returned bool) *eventsv1.Envelope {
 	return &eventsv1.Envelope{Payload: &eventsv1.Envelope_SaleRefunded{SaleRefunded: &eventsv1.SaleRefunded{Price: usdOf(price), PieceReturned: returned}}}
 }

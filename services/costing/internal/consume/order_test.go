@@ -47,7 +47,7 @@ func TestHandler_OrderAndRepeatsDoNotMatter(t *testing.T) {
 
 func clearBooks(t testing.TB, db *pg.DB) {
 	t.Helper()
-	for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "tangled_week", "mark", "stage", "sent_back", "inspection", "lot_terms", "lot_share", "correction", "tangled_week", "person", "piece"} {
+	for _, table := range []string{"applied", "parked", "posting", "stretch", "clock", "outside_work", "review", "tangled_week", "mark", "stage", "sent_back", "inspection", "comeback", "comeback_stage", "lot_terms", "lot_share", "correction", "tangled_week", "person", "piece"} {
 		exec(t, db, `DELETE FROM `+table)
 	}
 }
@@ -96,7 +96,9 @@ func draw(t *rapid.T) []inbox.Event {
 			}
 		}
 		for n := range rapid.Int64Range(0, 2).Draw(t, "sales") {
-			out = append(out, event("sales", piece, 2*n+1, piece, sold(20_000)), event("sales", piece, 2*n+2, piece, refunded(20_000, true)))
+			for v, e := range bought(t) {
+				out = append(out, event("sales", piece, 9*n+int64(v)+1, piece, e))
+			}
 		}
 		if rapid.Bool().Draw(t, "scrapped") {
 			out = append(out, event("intake", piece, 2, piece, &eventsv1.Envelope{Payload: &eventsv1.Envelope_PieceScrapped{PieceScrapped: &eventsv1.PieceScrapped{}}}))
@@ -120,6 +122,24 @@ func draw(t *rapid.T) []inbox.Event {
 		}
 	}
 	return out
+}
+
+// bought is two deposits, of which some is given back and some kept, a sale with the rest at once or on account, two payments of which
+// the second was none, and a refund: nine events.
+func bought(t *rapid.T) []*eventsv1.Envelope {
+	e := sold(20_000)
+	if rapid.Bool().Draw(t, "on account") {
+		e.GetPieceSold().OnAccount = usdOf(22_000)
+	} else {
+		e.GetPieceSold().CashRounding = usdOf(rapid.Int64Range(-2, 2).Draw(t, "rounding"))
+	}
+	back := refunded(20_000, true)
+	back.GetSaleRefunded().LoweredDue = usdOf(rapid.Int64Range(0, 20_000).Draw(t, "lowered"))
+	first, second := rapid.Int64Range(1, 9_000).Draw(t, "first payment"), rapid.Int64Range(1, 9_000).Draw(t, "second payment")
+	given, more := rapid.Int64Range(100, 5_000).Draw(t, "deposit"), rapid.Int64Range(1, 100).Draw(t, "another deposit")
+	e.GetPieceSold().Deposit = usdOf(given - 100)
+	return []*eventsv1.Envelope{deposited(given), deposited(more), depositSettled(100, eventsv1.DepositSettled_HOW_RETURNED),
+		depositSettled(more, eventsv1.DepositSettled_HOW_KEPT), e, paidIn(first, 2), paidIn(second, -1), paidNot(second, -1), back}
 }
 
 // dump writes every row of every table, but for how often a sheet changed, and of groups the net alone.

@@ -103,7 +103,7 @@ func replanned(events []inbox.Event) (pieces []id.ID) {
 	for _, e := range events {
 		switch e.Payload.(type) {
 		case *eventsv1.Envelope_StagesPlanned, *eventsv1.Envelope_FinishPlanApproved, *eventsv1.Envelope_FinishPlanAmended,
-			*eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack:
+			*eventsv1.Envelope_StageFinished, *eventsv1.Envelope_StageSentBack, *eventsv1.Envelope_ComebackPlanned, *eventsv1.Envelope_ComebackClosed:
 			if !seen[e.Piece] {
 				seen[e.Piece] = true
 				pieces = append(pieces, e.Piece)

@@ -35,9 +35,29 @@ func (b *batch) sold(f costing.Fact, e *eventsv1.PieceSold) error {
 	if err != nil {
 		return err
 	}
+	later, laterErr := b.amount("what is to be paid later", e.GetOnAccount())
+	rounding, roundingErr := b.signed("the rounding of cash", e.GetCashRounding())
+	before, beforeErr := b.amount("what was given before", e.GetDeposit())
+	if err := errors.Join(laterErr, roundingErr, beforeErr); err != nil {
+		return err
+	}
 	b.state(f, costing.Sold, f.OccurredAt)
 	b.channel(f, e.GetChannel())
 	b.Sell(f, price, tax, fee)
+	b.UseDeposit(f, before)
+	b.PayLater(f, later)
+	b.RoundCash(f, rounding)
+	return nil
+}
+
+// paid books what a buyer paid of what they owe; a sign below zero takes it away.
+func (b *batch) paid(f costing.Fact, came, rounded *moneyv1.Money, sign money.Amount) error {
+	amount, amountErr := b.amount("the payment", came)
+	rounding, roundingErr := b.signed("the rounding of cash", rounded)
+	if err := errors.Join(amountErr, roundingErr); err != nil {
+		return err
+	}
+	b.TakePayment(f, sign*(amount-rounding), sign*rounding)
 	return nil
 }
 
@@ -47,10 +67,15 @@ func (b *batch) refunded(f costing.Fact, e *eventsv1.SaleRefunded) error {
 	if err != nil {
 		return err
 	}
+	lowered, err := b.amount("what lowered what was due", e.GetLoweredDue())
+	if err != nil {
+		return err
+	}
 	if e.GetPieceReturned() {
 		b.state(f, costing.NotListed, time.Time{})
 	}
 	b.Refund(f, price, tax, fee, e.GetPieceReturned())
+	b.PayLater(f, -lowered)
 	return nil
 }
 

@@ -65,7 +65,10 @@ type Book struct {
 	Settled      []id.ID // reviews that were raised in an earlier book
 	Stages       map[id.ID]Stage
 	SentBacks    []SentBack
-	Inspections  []Inspection              // that sent something back
+	Inspections  []Inspection // that sent something back
+	Comebacks    []Comeback
+	Mendings     []Mending
+	Judged       map[id.ID]string          // where the fault of a come-back is from, by the come-back
 	Lots         []LotTerms                // of pieces that were bought together
 	Reasons      map[id.ID]string          // why an event puts a price right, by the event
 	stages       map[id.ID]map[id.ID]Stage // by piece, with those that were there before
@@ -79,7 +82,7 @@ type Book struct {
 
 // NewBook makes an empty one.
 func NewBook(r *Rules) *Book {
-	return &Book{rules: r, Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}, Out: map[id.ID]OutsideWork{}, Reasons: map[id.ID]string{},
+	return &Book{rules: r, Changes: map[id.ID]*Change{}, Names: map[id.ID]Person{}, Clocks: map[id.ID]Clock{}, Out: map[id.ID]OutsideWork{}, Reasons: map[id.ID]string{}, Judged: map[id.ID]string{},
 		Raised: map[id.ID]Review{}, Stages: map[id.ID]Stage{}, stages: map[id.ID]map[id.ID]Stage{}, causes: map[id.ID]Cause{}, weeks: map[PersonWeek]Cause{}, reruns: map[id.ID]rerun{}, repriced: map[id.ID][]owed{}}
 }
 

@@ -54,7 +54,8 @@ const (
 	MaterialsOnHand Account = "materials_on_hand"
 	WagesPayable    Account = "wages_payable"
 	BurdenPayable   Account = "burden_payable"
-	CashClearing    Account = "cash_clearing" // the shop's cash, of which the books know only what comes and goes for pieces
+	CashClearing    Account = "cash_clearing"       // the shop's cash, of which the books know only what comes and goes for pieces
+	Receivable      Account = "accounts_receivable" // what buyers owe
 	// Of these three a month that is closed takes what is on them.
 	OverheadApplied Account = "overhead_applied" // what pieces carried
 	OverheadSpent   Account = "overhead_actual"  // what was really spent

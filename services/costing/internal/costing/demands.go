@@ -80,10 +80,17 @@ var demands = map[string]demand{
 	"outside_work":     spent("bill", Outside, ""), "outside_work_again": spent("bill", Rework, ""),
 	"sold": {amounts: []string{"price", "tax", "fee"}, sheets: map[Bucket]string{Earned: "-price", Tax: "-tax", Fees: "fee"},
 		others: []others{on("-price", ledger.Income), on("-tax", ledger.Liability), lost("fee"), on("price + tax - fee", ledger.Asset)}},
-	"stands_finished": standsOn(FinishedGoods), "stands_sold": stands(on(allCost, ledger.CostSold)), "stands_lost": stands(lost(allCost)),
+	"deposit_received": {amounts: []string{"deposit"}, others: []others{on("-deposit", ledger.Liability), on("deposit", ledger.Asset)}},
+	"deposit_returned": {amounts: []string{"deposit"}, others: []others{on("deposit", ledger.Liability), on("-deposit", ledger.Asset)}},
+	"deposit_used":     {amounts: []string{"deposit"}, others: []others{on("deposit", ledger.Liability), on("-deposit", ledger.Asset)}},
+	"deposit_kept":     {amounts: []string{"deposit"}, others: []others{on("deposit", ledger.Liability), on("-deposit", ledger.Income)}},
+	"on_account":       {amounts: []string{"due"}, accounts: map[Account]string{Receivable: "due"}, others: []others{paid("due")}},
+	"payment_received": {amounts: []string{"paid"}, accounts: map[Account]string{Receivable: "-paid"}, others: []others{on("paid", ledger.Asset)}},
+	"cash_rounding":    {amounts: []string{"difference"}, others: []others{on("difference", ledger.Asset), lost("-difference")}},
+	"stands_finished":  standsOn(FinishedGoods), "stands_sold": stands(on(allCost, ledger.CostSold)), "stands_lost": stands(lost(allCost)),
 }
 
 // sought are the accounts that the books look for, and what each must be.
 var sought = map[Account]ledger.Kind{WorkInProcess: ledger.Asset, Again: ledger.Asset, FinishedGoods: ledger.Asset, MaterialsOnHand: ledger.Asset,
-	CashClearing: ledger.Asset, WagesPayable: ledger.Liability, BurdenPayable: ledger.Liability,
+	CashClearing: ledger.Asset, Receivable: ledger.Asset, WagesPayable: ledger.Liability, BurdenPayable: ledger.Liability,
 	OverheadApplied: ledger.Expense, OverheadSpent: ledger.Expense, IndirectLabour: ledger.Expense}

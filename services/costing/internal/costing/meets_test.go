@@ -89,6 +89,10 @@ func TestReadRules_KindsOfAccounts(t *testing.T) {
 		"material_missing on inventory_adjustments": lost, "month_closed on cost_of_goods_sold": "cost of sales",
 		"sold on cash_clearing": "asset", "sold on revenue": "income", "sold on tax_payable": "liability", "sold on channel_fees": lost,
 		"stands_sold on cost_of_goods_sold": "cost of sales", "stands_lost on scrap_loss": lost,
+		"deposit_received on cash_clearing": "asset", "deposit_received on client_deposits": "liability", "deposit_returned on cash_clearing": "asset",
+		"deposit_returned on client_deposits": "liability", "deposit_used on cash_clearing": "asset", "deposit_used on client_deposits": "liability",
+		"deposit_kept on client_deposits": "liability", "deposit_kept on deposits_kept": "income",
+		"on_account on cash_clearing": paid, "payment_received on cash_clearing": "asset", "cash_rounding on cash_clearing": "asset", "cash_rounding on cash_rounding": lost,
 	}
 	s := apart(t)
 	for _, name := range slices.Sorted(maps.Keys(s.Rules)) {

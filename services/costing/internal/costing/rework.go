@@ -20,14 +20,17 @@ const (
 	AgainByFirstWorker ReworkBy = "first_worker"
 	AgainByPiece       ReworkBy = "piece"
 	AgainByMonth       ReworkBy = "month"
+	AgainBySource      ReworkBy = "source"   // of the fault of what came back
+	AgainByComeback    ReworkBy = "comeback" // of a sold piece
 )
 
 // Reworked is all that is known of what was done again.
 type Reworked struct {
-	Spent  []SpentAgain
-	Passes map[id.ID][]Pass // by piece
-	Hands  map[id.ID][]Hand // on first passes; likewise
-	Pieces map[id.ID]Origin
+	Spent     []SpentAgain
+	Passes    map[id.ID][]Pass // by piece
+	Hands     map[id.ID][]Hand // on first passes; likewise
+	Pieces    map[id.ID]Origin
+	Comebacks map[id.ID]Comeback // by each stage that mends it
 }
 
 // By adds it up: lines in one order always, and all together.
@@ -53,6 +56,10 @@ func (w Reworked) of(s SpentAgain, way ReworkBy, zone *time.Location) Of {
 		return ofPiece(s.Piece, w.Pieces[s.Piece].Tag, w.Pieces[s.Piece].Title)
 	case AgainByMonth:
 		return ofMonth(s.OccurredAt, zone)
+	case AgainBySource:
+		return w.source(s)
+	case AgainByComeback:
+		return w.comeback(s)
 	}
 	return ofWord(s.StageKind)
 }

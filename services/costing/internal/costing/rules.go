@@ -38,13 +38,25 @@ func (r *Rules) zone() *time.Location {
 	return r.Zone
 }
 
+// younger are the rules that were not there from the beginning. The shop's own file may be older than they are: it then books by those that
+// come with the program, on the accounts that these name.
+var younger = []string{"deposit_received", "deposit_returned", "deposit_used", "deposit_kept", "on_account", "payment_received", "cash_rounding"}
+
+// program are the accounts and rules that come with the program, as they are written.
+var program = sync.OnceValues(func() (*ledger.Chart, error) { return ledger.Parse(standard) })
+
 // ReadRules reads account rules and refuses, by their names, those that do not balance, that are
-// missing, that nothing is booked by, and by which the books would not find again what they booked.
+// missing but for the younger ones, that nothing is booked by, and by which the books would not find again what they booked.
 func ReadRules(text []byte) (*Rules, error) {
 	chart, err := ledger.Parse(text)
 	if err != nil {
 		return nil, err
 	}
+	from, err := program()
+	if err != nil {
+		return nil, err
+	}
+	chart.Complete(from, younger...)
 	r := &Rules{Chart: chart, Text: string(text)}
 	return r, errors.Join(r.unknownRules(), r.unknownLines(), r.meets())
 }

@@ -98,6 +98,8 @@ func (r *Rules) tell(l Posted, sides []Posted, labour []Stretch) Told {
 	switch {
 	case rule.Name == "sold" && slices.ContainsFunc(sides, func(s Posted) bool { return s.Bucket == Earned && s.Amount > 0 }):
 		t.Says = "A sale is taken back, or a part of its price."
+	case rule.Name == "deposit_returned" && slices.ContainsFunc(sides, func(s Posted) bool { return s.Bucket == Earned }):
+		t.Says = r.Rule("deposit_used").Says // on the same accounts, but beside a sale
 	case l.Transaction == l.Event:
 	default:
 		t.Says = anotherAmount + t.Says

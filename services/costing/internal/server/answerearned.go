@@ -48,7 +48,11 @@ func (s *Server) ListEarnings(ctx context.Context, r *costingv1.ListEarningsRequ
 var reworked = map[costingv1.ListReworkRequest_By]costing.ReworkBy{
 	costingv1.ListReworkRequest_BY_STAGE_KIND: costing.AgainByStageKind, costingv1.ListReworkRequest_BY_DEFECT: costing.AgainByDefect,
 	costingv1.ListReworkRequest_BY_FIRST_WORKER: costing.AgainByFirstWorker, costingv1.ListReworkRequest_BY_PIECE: costing.AgainByPiece,
-	costingv1.ListReworkRequest_BY_MONTH: costing.AgainByMonth,
+	costingv1.ListReworkRequest_BY_MONTH: costing.AgainByMonth, costingv1.ListReworkRequest_BY_SOURCE: costing.AgainBySource, costingv1.ListReworkRequest_BY_COMEBACK: costing.AgainByComeback,
+}
+
+var reworkOf = map[costingv1.ListReworkRequest_Of]costing.ReworkOf{
+	costingv1.ListReworkRequest_OF_SHOP: costing.OfShop, costingv1.ListReworkRequest_OF_COMEBACKS: costing.OfAllComebacks, costingv1.ListReworkRequest_OF_WARRANTY: costing.OfWarranty,
 }
 
 // ListRework implements AnswerService.
@@ -66,7 +70,7 @@ func (s *Server) ListRework(ctx context.Context, r *costingv1.ListReworkRequest)
 	if err != nil {
 		return nil, err
 	}
-	lines, total := again.By(by, s.Keeper.Rules)
+	lines, total := again.Only(reworkOf[r.Of]).By(by, s.Keeper.Rules)
 	out := &costingv1.ListReworkResponse{Total: s.encodeRework(total)}
 	lines, out.NextPageToken, err = pageOf(lines, r.PageToken, r.PageSize)
 	for _, l := range lines {

@@ -95,6 +95,8 @@ var past = map[string][]string{
 	"standard_rate_per_hour_check":            {`UPDATE standard_rate SET per_hour = -1`},
 	"sent_back_pkey":                          {`INSERT INTO sent_back TABLE sent_back`},
 	"inspection_pkey":                         {`INSERT INTO inspection TABLE inspection`},
+	"comeback_pkey":                           {`INSERT INTO comeback TABLE comeback`},
+	"comeback_stage_pkey":                     {`INSERT INTO comeback_stage TABLE comeback_stage`},
 	"mark_pkey":                               {`INSERT INTO mark TABLE mark`},
 	"mark_kind_check":                         {`UPDATE mark SET kind = 'listed'`, `UPDATE mark SET kind = ''`},
 	"person_pkey":                             {`INSERT INTO person TABLE person`},
@@ -114,6 +116,8 @@ func TestStore_TablesRefuse(t *testing.T) {
 		b.PlanStages(fact(piece), []costing.Stage{{ID: id.New(), Piece: piece, Kind: "sand", State: costing.StageOpen}})
 		b.SendBack(costing.SentBack{Fact: fact(piece), BecauseOf: sanding, Stages: []costing.Reopened{{Stage: sanding, Kind: "sand"}}})
 		b.Inspected(costing.Inspection{Fact: fact(piece), BackTo: sanding, Defects: []string{"runs"}})
+		b.ComeBack(costing.Comeback{ID: sanding, Piece: piece, ReportedAt: noon})
+		b.Mend(costing.Mending{Fact: fact(piece), Comeback: sanding, ReportedAt: noon, Faults: []string{"runs"}, Stages: []costing.Reopened{{Stage: sanding, Kind: "sand"}}})
 		b.Begin(nell.clock(piece))
 		b.Await(costing.OutsideWork{ID: id.New(), Piece: piece, Kind: "caning", Firm: "Rush & Reed"})
 		b.Raise(costing.Review{ID: id.New(), Person: nell.id, PersonName: "Nell", Since: noon})

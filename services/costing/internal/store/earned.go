@@ -143,3 +143,14 @@ func (s Store) SumInHand(ctx context.Context) (HandSums, error) {
 		LabourTime: time.Duration(row.LabourMs) * time.Millisecond, ReworkTime: time.Duration(row.ReworkMs) * time.Millisecond,
 	}}, err
 }
+
+// Bought reads the sheets of pieces that were bought and came in in a period, whatever became of them; nothing of who worked
+// on them.
+func (s Store) Bought(ctx context.Context, p costing.Period) ([]costing.Sheet, error) {
+	rows, err := s.q.BoughtPieces(ctx, storedb.BoughtPiecesParams{Begins: p.From, Ends: p.To})
+	sheets := make([]costing.Sheet, len(rows))
+	for i, row := range rows {
+		sheets[i] = fromPiece(row)
+	}
+	return sheets, err
+}

@@ -47,6 +47,9 @@ func (s Store) Reworked(ctx context.Context, p costing.Period, hands bool) (w co
 	if w.Passes, err = s.passes(ctx, pieces); err != nil {
 		return w, err
 	}
+	if w.Comebacks, err = s.comebacks(ctx, pieces); err != nil {
+		return w, err
+	}
 	rows, err := s.q.PiecesOf(ctx, pieces)
 	if err != nil {
 		return w, err

@@ -22,7 +22,7 @@ func (s Store) Save(ctx context.Context, b *costing.Book, now time.Time) error {
 			return err
 		}
 	}
-	for _, save := range []func(context.Context, *costing.Book) error{s.saveClocks, s.saveOutside, s.saveReviews, s.saveTangled, s.saveStages, s.saveSentBack, s.saveLots, s.saveReasons} {
+	for _, save := range []func(context.Context, *costing.Book) error{s.saveClocks, s.saveOutside, s.saveReviews, s.saveTangled, s.saveStages, s.saveSentBack, s.saveComebacks, s.saveLots, s.saveReasons} {
 		if err := save(ctx, b); err != nil {
 			return err
 		}

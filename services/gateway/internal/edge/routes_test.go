@@ -92,7 +92,7 @@ func TestRoutes_ReadsAreGets(t *testing.T) {
 	for _, b := range bindings() {
 		name, command := string(b.method.Name()), b.method.Input().Fields().ByName("request_id") != nil
 		read := false
-		for _, verb := range []string{"Get", "List", "Watch", "Export", "Explain", "ProposeOrders", "Price", "Download"} {
+		for _, verb := range []string{"Get", "List", "Watch", "Export", "Explain", "ProposeOrders", "Price", "Compare", "Download"} {
 			read = read || strings.HasPrefix(name, verb)
 		}
 		if read != (b.verb == http.MethodGet) || command && b.verb == http.MethodGet {

@@ -35,6 +35,7 @@ var served = map[string][]routing{
 		on(intakev1.RegisterProspectServiceHandlerClient, intakev1.NewProspectServiceClient),
 		on(intakev1.RegisterClientServiceHandlerClient, intakev1.NewClientServiceClient),
 		on(intakev1.RegisterCommissionServiceHandlerClient, intakev1.NewCommissionServiceClient),
+		on(intakev1.RegisterAssessmentServiceHandlerClient, intakev1.NewAssessmentServiceClient),
 	},
 	"workflow": {
 		on(workflowv1.RegisterSignInServiceHandlerClient, workflowv1.NewSignInServiceClient),
@@ -54,6 +55,7 @@ var served = map[string][]routing{
 		on(workflowv1.RegisterPlanningServiceHandlerClient, workflowv1.NewPlanningServiceClient),
 		on(workflowv1.RegisterEstimateServiceHandlerClient, workflowv1.NewEstimateServiceClient),
 		on(workflowv1.RegisterSwapServiceHandlerClient, workflowv1.NewSwapServiceClient),
+		on(workflowv1.RegisterComebackServiceHandlerClient, workflowv1.NewComebackServiceClient),
 	},
 	"materials": {
 		on(materialsv1.RegisterMaterialsServiceHandlerClient, materialsv1.NewMaterialsServiceClient),
@@ -71,8 +73,14 @@ var served = map[string][]routing{
 		on(salesv1.RegisterSalesServiceHandlerClient, salesv1.NewSalesServiceClient),
 		on(salesv1.RegisterSetServiceHandlerClient, salesv1.NewSetServiceClient),
 		on(salesv1.RegisterChannelServiceHandlerClient, salesv1.NewChannelServiceClient),
+		on(salesv1.RegisterTaxServiceHandlerClient, salesv1.NewTaxServiceClient),
+		on(salesv1.RegisterPaymentServiceHandlerClient, salesv1.NewPaymentServiceClient),
+		on(salesv1.RegisterReceiptServiceHandlerClient, salesv1.NewReceiptServiceClient),
 		on(salesv1.RegisterListingServiceHandlerClient, salesv1.NewListingServiceClient),
 		on(salesv1.RegisterMarkdownServiceHandlerClient, salesv1.NewMarkdownServiceClient),
+		on(salesv1.RegisterHoldServiceHandlerClient, salesv1.NewHoldServiceClient),
+		on(salesv1.RegisterDepositServiceHandlerClient, salesv1.NewDepositServiceClient),
+		on(salesv1.RegisterOfferServiceHandlerClient, salesv1.NewOfferServiceClient),
 		on(salesv1.RegisterPriceAdviceServiceHandlerClient, salesv1.NewPriceAdviceServiceClient),
 	},
 	"costing": {

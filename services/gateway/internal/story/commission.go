@@ -52,6 +52,14 @@ func commissionPieceBrought(_ Teller, v *words.Voice, e *eventsv1.Envelope) stri
 	return v.T("story.commission.brought", e.GetCommissionPieceBrought().GetNumber())
 }
 
+func commissionFinished(_ Teller, v *words.Voice, e *eventsv1.Envelope) string {
+	f := e.GetCommissionFinished()
+	if f.GetInvoiced() {
+		return v.T("story.commission.invoiced", f.GetNumber())
+	}
+	return v.T("story.commission.closed", f.GetNumber()) + because(f.GetReason())
+}
+
 // said is who answered and how, as far as the reader is told.
 func said(v *words.Voice, by, how string) (s string) {
 	if by != "" {

@@ -65,10 +65,13 @@ func (t Teller) place(word string) string {
 var says = map[protoreflect.Name]func(Teller, *words.Voice, *eventsv1.Envelope) string{
 	"piece_taken_in": takenIn, "piece_scrapped": scrapped, "purchase_corrected": purchaseCorrected,
 	"estimate_drafted": estimateDrafted, "estimate_answered": estimateAnswered, "change_order_noted": changeOrderNoted,
-	"commission_cancelled": commissionCancelled, "commission_piece_brought": commissionPieceBrought,
+	"commission_cancelled": commissionCancelled, "commission_piece_brought": commissionPieceBrought, "commission_finished": commissionFinished,
 	"photo_added": photoAdded, "photo_described": photoDescribed, "photo_removed": photoRemoved,
+	"part_assessed": partAssessed,
 
 	"piece_listed": listed, "asking_price_changed": askingChanged, "piece_sold": sold, "sale_refunded": refunded,
+	"piece_held": pieceHeld, "hold_ended": holdEnded, "deposit_taken": depositTaken, "deposit_settled": depositSettled, "offer_made": offerMade, "offer_ended": offerEnded,
+	"payment_received": paymentReceived, "payment_voided": paymentVoided,
 	"listing_withdrawn": withdrawn, "listing_channels_changed": channelsChanged,
 	"markdown_plan_set": markdownPlanned, "markdown_plan_dropped": markdownDropped, "markdown_step_skipped": markdownSkipped,
 
@@ -79,6 +82,7 @@ var says = map[protoreflect.Name]func(Teller, *words.Voice, *eventsv1.Envelope) 
 	"piece_left_floor": leftFloor, "piece_back_on_floor": backOnFloor,
 	"stage_assigned": assigned, "stage_handed_over": handedOver, "stage_finished": finished, "stage_sent_back": sentBack,
 	"stage_inspected": inspected, "stage_pinned": pinned, "stage_unpinned": unpinned,
+	"comeback_opened": comebackOpened, "comeback_planned": comebackPlanned, "comeback_judged": comebackJudged, "comeback_closed": comebackClosed,
 	"stage_refused": refusedStage, "swap_offered": swapOffered, "swap_ended": swapEnded,
 
 	"clocked_on": clockedOn, "clocked_off": clockedOff, "clock_entry_corrected": clockCorrected,

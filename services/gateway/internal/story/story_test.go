@@ -34,11 +34,11 @@ func teller(language string) story.Teller {
 }
 
 // elsewhere are the kinds of events that are never about one piece: of people, products, batches, prospects, clients, the shop.
-var elsewhere = named("lot_bought lot_split_revised prospect_added prospect_bought prospect_declined buying_terms_set client_saved client_retired commission_terms_set",
+var elsewhere = named("lot_bought lot_split_revised prospect_added prospect_bought prospect_declined buying_terms_set client_saved client_retired commission_terms_set letterhead_set",
 	"person_added person_changed route_saved station_saved batch_formed batch_ended stage_left_batch day_planned",
 	"product_added stock_received stock_low restock_threshold_set coating_sheet_set stock_counted lot_cost_corrected lot_opened lot_moved lot_closed",
 	"stock_recosted stock_policy_set mix_undone place_saved oily_waste_confirmed oily_waste_check_withdrawn equipment_saved equipment_serviced recipe_saved mix_made",
-	"product_described supplier_saved offer_set offer_removed stock_alert_raised stock_alert_closed order_placed order_changed selling_terms_set channel_set channel_retired")
+	"product_described supplier_saved offer_set offer_removed stock_alert_raised stock_alert_closed order_placed order_changed selling_terms_set channel_set channel_retired tax_place_set tax_place_retired cash_step_set")
 
 func march(day int32) *date.Date { return &date.Date{Year: 2026, Month: 3, Day: day} }
 
@@ -191,6 +191,25 @@ func TestTeller_Tell(t *testing.T) {
 		{&eventsv1.PieceSold{Channel: "window", Buyer: "R. Okafor", Price: usd(250)}, "Sold on window, for 250.00, to R. Okafor.", "Vendida en window, por 250,00, a R. Okafor."},
 		{&eventsv1.SaleRefunded{Price: usd(250), PieceReturned: true, Reason: "a drawer binds"}, "The buyer brought it back and was given back 250.00 of the price: a drawer binds.", "El comprador la trajo de vuelta y se le devolvieron 250,00 del precio: a drawer binds."},
 		{&eventsv1.SaleRefunded{Price: usd(20), Reason: "late"}, "20.00 of the price was given back to the buyer: late.", "Se devolvieron 20,00 del precio al comprador: late."},
+		{&eventsv1.PieceSold{Channel: "window", Price: usd(250), OnAccount: usd(250)}, "Sold on window, for 250.00, to be paid later.", "Vendida en window, por 250,00, a pagar más tarde."},
+		{&eventsv1.PieceHeld{Buyer: "R. Okafor", UntilTime: at(12), Price: usd(250)}, "Held for R. Okafor until 2 Mar 2026 12:00, for 250.00.", "Reservada para R. Okafor hasta el 2 mar 2026 12:00, por 250,00."},
+		{&eventsv1.PieceHeld{UntilTime: at(12), BeforeTime: at(11)}, "Held until 2 Mar 2026 12:00 and not until 2 Mar 2026 11:00.", "Reservada hasta el 2 mar 2026 12:00 y no hasta el 2 mar 2026 11:00."},
+		{&eventsv1.HoldEnded{How: eventsv1.HoldEnded_HOW_LAPSED, ToReturn: usd(40)}, "Its hold was not taken up in time, and 40.00 is to be given back.", "Nadie vino a tiempo por su reserva, y hay que devolver 40,00."},
+		{&eventsv1.HoldEnded{How: eventsv1.HoldEnded_HOW_RELEASED, Reason: "she moved"}, "Held no longer: she moved.", "Ya no está reservada: she moved."},
+		{&eventsv1.DepositTaken{From: "Ana", Amount: usd(40)}, "A deposit of 40.00 was given, from Ana.", "Se dio una señal de 40,00, de Ana."},
+		{&eventsv1.DepositTaken{}, "A deposit was given.", "Se dio una señal."}, // as a helper is told it
+		{&eventsv1.DepositSettled{How: eventsv1.DepositSettled_HOW_KEPT, Amount: usd(40), Reason: "she moved"}, "40.00 of a deposit was kept: she moved.", "El taller se quedó con 40,00 de una señal: she moved."},
+		{&eventsv1.DepositSettled{How: eventsv1.DepositSettled_HOW_RETURNED, Amount: usd(40)}, "40.00 of a deposit was given back.", "Se devolvieron 40,00 de una señal."},
+		{&eventsv1.OfferMade{Buyer: "Ana", Price: usd(200), Note: "today"}, "Ana offers 200.00: today.", "Ana ofrece 200,00: today."},
+		{&eventsv1.OfferMade{Buyer: "Ana", Price: usd(230), Counter: true}, "Ana was told that it could be had for 230.00.", "A Ana se le dijo que la pieza sería suya por 230,00."},
+		{&eventsv1.OfferEnded{Buyer: "Ana", How: eventsv1.OfferEnded_HOW_PASSED_OVER}, "An offer was passed over, from Ana.", "Se dejó pasar una oferta, de Ana."},
+		{&eventsv1.PieceSold{Channel: "window", Price: usd(250), Deposit: usd(40)}, "Sold on window, for 250.00, of which 40.00 was given before.", "Vendida en window, por 250,00, de los que 40,00 se dieron antes."},
+		{&eventsv1.PaymentReceived{Amount: usd(40)}, "The buyer paid 40.00.", "El comprador pagó 40,00."},
+		{&eventsv1.PaymentReceived{}, "The buyer paid.", "El comprador pagó."}, // as a helper is told it
+		{&eventsv1.PaymentVoided{Amount: usd(40), Reason: "it bounced"}, "A payment of 40.00 was none: it bounced.", "Un pago de 40,00 no valió: it bounced."},
+		{&eventsv1.PaymentVoided{Reason: "it bounced"}, "A payment was none: it bounced.", "Un pago no valió: it bounced."},
+		{&eventsv1.SaleRefunded{Price: usd(20), LoweredDue: usd(15), Reason: "late"}, "20.00 of the price was given back to the buyer, of which 15.00 lowers what is still to be paid: late.",
+			"Se devolvieron 20,00 del precio al comprador, de los que 15,00 rebajan lo que falta por pagar: late."},
 		{&eventsv1.SaleRefunded{Tax: usd(2)}, "Money was given back to the buyer.", "Se devolvió dinero al comprador."},
 		{&eventsv1.PieceMoved{Station: "rack-long"}, "The whole piece carried to Long rack.", "La pieza entera: llevado a Long rack."},
 		{&eventsv1.PieceMoved{Station: "old-rack"}, "The whole piece carried to old rack.", "La pieza entera: llevado a old rack."},

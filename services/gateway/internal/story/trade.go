@@ -95,6 +95,12 @@ func sold(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	if p.GetBuyer() != "" {
 		s += v.T("story.to.buyer", p.GetBuyer())
 	}
+	if p.GetDeposit() != nil {
+		s += v.T("story.paid.before", v.Money(p.Deposit))
+	}
+	if p.GetOnAccount() != nil {
+		s += v.T("story.on.account")
+	}
 	return s
 }
 
@@ -110,7 +116,7 @@ func refunded(t Teller, v *words.Voice, e *eventsv1.Envelope) string {
 	if v.Minor(r.GetPrice()) == 0 { // of the tax or the fee alone, or the reader is not told
 		return v.T(key) + because(r.GetReason())
 	}
-	return v.T(key+".of", v.Money(r.Price)) + because(r.GetReason())
+	return v.T(key+".of", v.Money(r.Price)) + amount(v, "story.lowered.due", r.GetLoweredDue()) + because(r.GetReason())
 }
 
 // amount is a clause about an amount; nothing where there is none, or the reader is not told it.

@@ -46,22 +46,31 @@ func (s Settlement) ToPay() money.Amount { return max(0, s.Owed-s.Deposit) }
 func (s Settlement) ToRefund() money.Amount { return max(0, s.Deposit-s.Owed) }
 
 // Cancel ends the commission and works out what is owed, by the rule of the approved estimate; of one that was
-// not approved nothing is. Faults: COMMISSION_CANCELLED, RATE_MISSING.
+// not approved nothing is. Faults: COMMISSION_CANCELLED, COMMISSION_FINISHED, RATE_MISSING.
 func (c *Commission) Cancel(d Done, deposit money.Amount, t CommissionTerms, w Writing) error {
-	if err := c.isThere(); err != nil {
+	s, err := c.Settle(d, deposit, t, w)
+	if err != nil {
 		return err
-	}
-	s := Settlement{Reason: w.Reason, Rule: OwesNothing, At: w.At, Actor: w.Actor, Done: d, Deposit: deposit}
-	if agreed, is := c.Agreed(); is {
-		s.Rule, s.Approved = c.Last().Rule, agreed.Total
-		if err := s.worth(c.approvedLines(), agreed, t, *c.Last().Draft.Tax); err != nil {
-			return err
-		}
-		s.owe(c.Last().CancelPercent, agreed.Tax)
 	}
 	c.State, c.Settlement = Cancelled, &s
 	c.Version++
 	return nil
+}
+
+// Settle is what would be owed if it were cancelled. Faults: as Cancel.
+func (c Commission) Settle(d Done, deposit money.Amount, t CommissionTerms, w Writing) (s Settlement, err error) {
+	if err := c.isThere(); err != nil {
+		return s, err
+	}
+	s = Settlement{Reason: w.Reason, Rule: OwesNothing, At: w.At, Actor: w.Actor, Done: d, Deposit: deposit}
+	if agreed, is := c.Agreed(); is {
+		s.Rule, s.Approved = c.Last().Rule, agreed.Total
+		if err := s.worth(c.approvedLines(), agreed, t, *c.Last().Draft.Tax); err != nil {
+			return s, err
+		}
+		s.owe(c.Last().CancelPercent, agreed.Tax)
+	}
+	return s, nil
 }
 
 func (c Commission) approvedLines() []EstimateLine {

@@ -32,13 +32,16 @@ type ChangeOrder struct {
 }
 
 // AddChangeOrder asks for more, at the tax of the approved estimate. Faults: COMMISSION_CANCELLED,
-// ESTIMATE_NOT_APPROVED, PROMISED_BEFORE_NOW and those of lines.
+// COMMISSION_FINISHED, ESTIMATE_NOT_APPROVED, TOO_MANY_CHANGE_ORDERS, PROMISED_BEFORE_NOW and those of lines.
 func (c *Commission) AddChangeOrder(lines []EstimateLine, promised time.Time, t CommissionTerms, w Writing) error {
 	if err := c.isThere(); err != nil {
 		return err
 	}
 	if c.State != Approved {
 		return fault.New(fault.Precondition, "ESTIMATE_NOT_APPROVED", "The client has not approved the estimate of commission %d yet; revise the estimate instead.", c.Number)
+	}
+	if len(c.ChangeOrders) >= mostOrders {
+		return fault.New(fault.Precondition, "TOO_MANY_CHANGE_ORDERS", "Commission %d has %d change orders, and no more are kept; finish or cancel it, and begin another for the rest.", c.Number, mostOrders)
 	}
 	lines, err := fillLines(lines, t, "lines")
 	if err != nil {

@@ -10,12 +10,20 @@ import (
 // CommissionState is how far a commission is.
 type CommissionState string
 
-// The states: estimated ── Approve ─▶ approved; ── Decline ─▶ declined ── Revise ─▶ estimated; each ── Cancel ─▶ cancelled.
+// The states: estimated ── Approve ─▶ approved ── End ─▶ finished; ── Decline ─▶ declined ── Revise ─▶ estimated; each
+// but a finished one ── Cancel ─▶ cancelled. One that is estimated or approved has its piece to itself.
 const (
 	Estimated CommissionState = "estimated"
 	Approved  CommissionState = "approved"
 	Declined  CommissionState = "declined"
 	Cancelled CommissionState = "cancelled"
+	Finished  CommissionState = "finished"
+)
+
+// mostVersions is how many versions an estimate has at most, and mostOrders how many change orders a commission.
+const (
+	mostVersions = 50
+	mostOrders   = 100
 )
 
 // Commission is what a client orders on a piece of their own.
@@ -33,6 +41,7 @@ type Commission struct {
 	Approved     int32      // which version was; 0: none
 	ChangeOrders []ChangeOrder
 	Settlement   *Settlement // of a cancelled one
+	Finish       *Finish     // of a finished one
 	BegunAt      time.Time
 	Version      int64
 }
@@ -75,10 +84,13 @@ func (c *Commission) take(p Piece) error {
 }
 
 // Revise adds the next version, by the tax of the client as it is now. Faults: COMMISSION_CANCELLED,
-// ESTIMATE_APPROVED and those of a draft.
+// COMMISSION_FINISHED, ESTIMATE_APPROVED, TOO_MANY_VERSIONS and those of a draft.
 func (c *Commission) Revise(d EstimateDraft, client Client, t CommissionTerms, w Writing) error {
 	if err := c.isOpen(); err != nil {
 		return err
+	}
+	if c.Last().Number >= mostVersions {
+		return fault.New(fault.Precondition, "TOO_MANY_VERSIONS", "The estimate of commission %d has %d versions, and no more are kept; cancel it and begin another.", c.Number, mostVersions)
 	}
 	e, err := d.write(t, client.Details.Exemption, w)
 	if err != nil {
@@ -91,7 +103,7 @@ func (c *Commission) Revise(d EstimateDraft, client Client, t CommissionTerms, w
 	return nil
 }
 
-// Bring says which piece was brought for it. Faults: COMMISSION_CANCELLED, COMMISSION_HAS_PIECE and those of a piece.
+// Bring says which piece was brought for it. Faults: COMMISSION_CANCELLED, COMMISSION_FINISHED, COMMISSION_HAS_PIECE and those of a piece.
 func (c *Commission) Bring(p Piece) error {
 	if err := c.isThere(); err != nil {
 		return err
@@ -106,9 +118,12 @@ func (c *Commission) Bring(p Piece) error {
 	return nil
 }
 
-// isThere refuses a commission that was cancelled.
+// isThere refuses a commission that came to its end.
 func (c Commission) isThere() error {
-	if c.State == Cancelled {
+	switch c.State {
+	case Finished:
+		return fault.New(fault.Precondition, "COMMISSION_FINISHED", "Commission %d is finished; begin another for what is to be done now.", c.Number)
+	case Cancelled:
 		return fault.New(fault.Precondition, "COMMISSION_CANCELLED", "Commission %d was cancelled: %s. Begin another.", c.Number, c.Settlement.Reason)
 	}
 	return nil

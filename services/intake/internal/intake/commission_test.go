@@ -30,10 +30,12 @@ func every(t *testing.T, terms intake.CommissionTerms) map[intake.CommissionStat
 		return c
 	}
 	estimated := begun(t, table(), terms)
-	approved, declined, cancelled := begun(t, table(), terms), begun(t, table(), terms), begun(t, table(), terms)
+	approved, declined, cancelled, finished := begun(t, table(), terms), begun(t, table(), terms), begun(t, table(), terms), begun(t, table(), terms)
+	finished = do(finished, finished.Approve(1, yes, today))
 	return map[intake.CommissionState]intake.Commission{
 		intake.Estimated: estimated, intake.Approved: do(approved, approved.Approve(1, yes, today)),
 		intake.Declined: do(declined, declined.Decline(1, no)), intake.Cancelled: do(cancelled, cancelled.Cancel(intake.Done{}, 0, terms, writing())),
+		intake.Finished: do(finished, finished.End(true, writing())),
 	}
 }
 
@@ -49,6 +51,7 @@ func TestCommission_EveryCommandInEveryState(t *testing.T) {
 			return c.AddChangeOrder([]intake.EstimateLine{fixed(10_00, false)}, time.Time{}, house(), writing())
 		},
 		"Cancel": func(c *intake.Commission) error { return c.Cancel(intake.Done{}, 0, house(), writing()) },
+		"End":    func(c *intake.Commission) error { return c.End(true, writing()) },
 	}
 	for command, want := range map[string]map[intake.CommissionState]string{
 		"Revise":  {intake.Approved: "ESTIMATE_APPROVED", intake.Cancelled: "COMMISSION_CANCELLED"},
@@ -57,7 +60,9 @@ func TestCommission_EveryCommandInEveryState(t *testing.T) {
 		"Decline": {intake.Approved: "ESTIMATE_APPROVED", intake.Declined: "ESTIMATE_DECLINED", intake.Cancelled: "COMMISSION_CANCELLED"},
 		"Change":  {intake.Estimated: "ESTIMATE_NOT_APPROVED", intake.Declined: "ESTIMATE_NOT_APPROVED", intake.Cancelled: "COMMISSION_CANCELLED"},
 		"Cancel":  {intake.Cancelled: "COMMISSION_CANCELLED"},
+		"End":     {intake.Estimated: "ESTIMATE_NOT_APPROVED", intake.Declined: "ESTIMATE_NOT_APPROVED", intake.Cancelled: "COMMISSION_CANCELLED"},
 	} {
+		want[intake.Finished] = "COMMISSION_FINISHED"
 		for state, c := range every(t, house()) {
 			before := c.Version
 			err := commands[command](&c)

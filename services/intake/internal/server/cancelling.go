@@ -57,6 +57,43 @@ func (s *Server) CancelCommission(ctx context.Context, r *intakev1.CancelCommiss
 	})
 }
 
+// PreviewCancellation implements CommissionService.
+func (s *Server) PreviewCancellation(ctx context.Context, r *intakev1.PreviewCancellationRequest) (*intakev1.PreviewCancellationResponse, error) {
+	deposit, err := s.Shop.Money("deposit_paid", r.DepositPaid)
+	if err != nil {
+		return nil, err
+	}
+	done, of, err := s.doneSoFar(ctx, r.Commission)
+	if err != nil {
+		return nil, err
+	}
+	commission, err := id.One("commission", r.Commission, "commissions")
+	if err != nil {
+		return nil, err
+	}
+	var owed intake.Settlement
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) error {
+		st := store.New(q)
+		c, err := st.GetCommission(ctx, commission)
+		if err != nil {
+			return err
+		}
+		if err := wire.CheckEtag(wire.Etag(of), c.Version); err != nil {
+			return err
+		}
+		terms, err := st.CommissionTerms(ctx)
+		if err != nil {
+			return err
+		}
+		owed, err = c.Settle(done, deposit, terms, s.writing(ctx, s.Shop.Now(), ""))
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &intakev1.PreviewCancellationResponse{Settlement: s.encodeSettlement(&owed), Etag: wire.Etag(of)}, nil
+}
+
 // doneSoFar asks workflow and materials what was done on a commission's piece, and says of which version of the
 // commission that is. Of one without a piece nothing was, and of one that was not approved nothing is owed.
 func (s *Server) doneSoFar(ctx context.Context, name string) (d intake.Done, version int64, err error) {

@@ -119,8 +119,8 @@ func (s *Server) ListClients(ctx context.Context, r *intakev1.ListClientsRequest
 	}
 	size := page.Size(r.PageSize)
 	var clients []intake.Client
-	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		clients, err = store.New(q).ListClients(ctx, after, r.ShowRetired, size)
+	err := s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
+		clients, err = found(ctx, store.New(q), r, after, size)
 		return err
 	})
 	if err != nil {
@@ -131,6 +131,35 @@ func (s *Server) ListClients(ctx context.Context, r *intakev1.ListClientsRequest
 		out.Clients = append(out.Clients, encodeClient(c))
 	}
 	return out, nil
+}
+
+// readAtOnce is how many clients are looked through at a time when one is searched.
+const readAtOnce = 1000
+
+// found reads up to size clients with a higher number of whom holds what is searched.
+func found(ctx context.Context, st store.Store, r *intakev1.ListClientsRequest, after, size int32) (out []intake.Client, err error) {
+	what := intake.Folded(r.Search)
+	if what == "" {
+		return st.ListClients(ctx, after, r.ShowRetired, size)
+	}
+	for {
+		some, err := st.ListClients(ctx, after, r.ShowRetired, readAtOnce)
+		if err != nil {
+			return nil, err
+		}
+		for _, c := range some {
+			if c.Holds(what) {
+				out = append(out, c)
+			}
+			if len(out) == int(size) {
+				return out, nil
+			}
+		}
+		if len(some) < readAtOnce {
+			return out, nil
+		}
+		after = some[len(some)-1].Number
+	}
 }
 
 func decodeDetails(m *intakev1.ClientDetails) intake.ClientDetails {

@@ -169,3 +169,28 @@ func TestServer_TellsClientsToLeads(t *testing.T) {
 		t.Errorf("SetCommissionTerms as a lead = %v", err)
 	}
 }
+
+// Whoever searches finds by what they remember, page by page.
+func TestServer_ListClients_Search(t *testing.T) {
+	b := setup(t)
+	for _, name := range []string{"Ana Núñez", "Bo Lund", "Nunes & Sons"} {
+		r := ana()
+		r.Details = &intakev1.ClientDetails{DisplayName: name}
+		b.client(t, r)
+	}
+	var got []string
+	r := &intakev1.ListClientsRequest{Search: " NUN ", PageSize: 1}
+	for more := true; more; more = r.PageToken != "" {
+		page, err := b.ListClients(t.Context(), r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range page.Clients {
+			got = append(got, c.Details.DisplayName)
+		}
+		r.PageToken = page.NextPageToken
+	}
+	if strings.Join(got, ", ") != "Ana Núñez, Nunes & Sons" {
+		t.Errorf("found %q", got)
+	}
+}

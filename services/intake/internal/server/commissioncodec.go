@@ -22,12 +22,16 @@ func (s *Server) encodeCommission(c intake.Commission) *intakev1.CommissionOrder
 	for _, o := range c.ChangeOrders {
 		out.ChangeOrders = append(out.ChangeOrders, s.encodeOrder(o))
 	}
+	if f := c.Finish; f != nil {
+		out.Finish = &intakev1.CommissionOrder_Finish{Invoiced: f.Invoiced, Reason: f.Reason, Time: wire.ToInstant(f.At), Actor: f.Actor}
+	}
 	return out
 }
 
 var commissionStates = map[intakev1.CommissionOrder_State]intake.CommissionState{
 	intakev1.CommissionOrder_STATE_ESTIMATED: intake.Estimated, intakev1.CommissionOrder_STATE_APPROVED: intake.Approved,
 	intakev1.CommissionOrder_STATE_DECLINED: intake.Declined, intakev1.CommissionOrder_STATE_CANCELLED: intake.Cancelled,
+	intakev1.CommissionOrder_STATE_FINISHED: intake.Finished,
 }
 
 // encodeInvoice is what the piece is to be sold for; nil where nothing was approved.

@@ -33,15 +33,23 @@ func (s *Server) commission(ctx context.Context, commission id.ID) (c intake.Com
 	return c, err
 }
 
+// mostCommissions is how many a page has at most: each has an estimate of up to a hundred lines, and change orders.
+const mostCommissions = 200
+
 // ListCommissions implements CommissionService.
 func (s *Server) ListCommissions(ctx context.Context, r *intakev1.ListCommissionsRequest) (*intakev1.ListCommissionsResponse, error) {
-	want := store.CommissionsOf{State: commissionStates[r.State], Limit: page.Size(r.PageSize)}
+	want := store.CommissionsOf{State: commissionStates[r.State], Limit: min(page.Size(r.PageSize), mostCommissions)}
 	if err := page.Read(r.PageToken, &want.Before); err != nil {
 		return nil, err
 	}
 	var err error
 	if r.Client != "" {
 		if want.Client, err = id.One("client", r.Client, "clients"); err != nil {
+			return nil, err
+		}
+	}
+	if r.Piece != "" {
+		if want.Piece, err = id.One("piece", r.Piece, "pieces"); err != nil {
 			return nil, err
 		}
 	}
@@ -55,7 +63,6 @@ func (s *Server) ListCommissions(ctx context.Context, r *intakev1.ListCommission
 	}
 	out := &intakev1.ListCommissionsResponse{NextPageToken: page.Next(all, want.Limit, func(c intake.Commission) any { return c.Number })}
 	for _, c := range all {
-		c.Estimates = c.Estimates[len(c.Estimates)-1:]
 		out.Commissions = append(out.Commissions, s.encodeCommission(c))
 	}
 	return out, nil

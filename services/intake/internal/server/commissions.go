@@ -30,6 +30,7 @@ func (s *Server) DraftEstimate(ctx context.Context, r *intakev1.DraftEstimateReq
 	if err != nil {
 		return nil, err
 	}
+	s.freeIfInvoiced(ctx, b.piece)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*intakev1.DraftEstimateResponse, error) {
 		st := store.New(tx)
 		c, err := b.begin(ctx, st, s.writing(ctx, b.at, ""))
@@ -171,6 +172,7 @@ func (s *Server) BringPiece(ctx context.Context, r *intakev1.BringPieceRequest) 
 	if err != nil {
 		return nil, err
 	}
+	s.freeIfInvoiced(ctx, piece)
 	change := func(ctx context.Context, st store.Store, c *intake.Commission) error {
 		p, err := st.Lock(ctx, piece)
 		if err != nil {

@@ -7,12 +7,14 @@ import (
 	"errors"
 	"io"
 	"strconv"
+	"strings"
 	"time"
 
 	"google.golang.org/grpc"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
+	"tackfree/pkg/id"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	"tackfree/services/intake/internal/picture"
 )
@@ -30,7 +32,7 @@ type arrival struct {
 
 // uploadOf names what one caller sends under a request id: nobody goes on with another's photo.
 func uploadOf(ctx context.Context, request string) string {
-	sum := sha256.Sum256([]byte(caller.Of(ctx).Actor + "\x00" + request))
+	sum := sha256.Sum256([]byte(caller.Of(ctx).Actor + "\x00" + strings.ToLower(request)))
 	return hex.EncodeToString(sum[:])
 }
 
@@ -95,7 +97,11 @@ func (d *Darkroom) keep(ctx context.Context, a *arrival) error {
 
 // GetPhotoUpload implements PhotoService.
 func (s *Server) GetPhotoUpload(ctx context.Context, r *intakev1.GetPhotoUploadRequest) (*intakev1.GetPhotoUploadResponse, error) {
-	kept, err := s.Darkroom.Album.KeptBytes(ctx, uploadOf(ctx, r.RequestId))
+	request, err := id.One("name", r.Name, "photoUploads")
+	if err != nil {
+		return nil, err
+	}
+	kept, err := s.Darkroom.Album.KeptBytes(ctx, uploadOf(ctx, request.String()))
 	if err != nil {
 		return nil, err
 	}

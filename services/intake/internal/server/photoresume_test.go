@@ -54,7 +54,7 @@ func (b *bundle) cut(t *testing.T, request, piece string, file []byte, at int) {
 // kept is how much of a file is kept.
 func (b *bundle) kept(t *testing.T, ctx context.Context, request string) int {
 	t.Helper()
-	r, err := b.GetPhotoUpload(ctx, &intakev1.GetPhotoUploadRequest{RequestId: request})
+	r, err := b.GetPhotoUpload(ctx, &intakev1.GetPhotoUploadRequest{Name: "photoUploads/" + request})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -130,7 +130,7 @@ func TestServer_UploadPhoto_AnothersParts(t *testing.T) {
 	request := svctest.NewID()
 	b.breakOff(t, request, piece.Name, shot(t, 1), 0)
 	another := caller.With(t.Context(), caller.Caller{Actor: "Odile"})
-	if r, err := b.GetPhotoUpload(another, &intakev1.GetPhotoUploadRequest{RequestId: request}); err != nil || r.KeptBytes != 0 {
+	if r, err := b.GetPhotoUpload(another, &intakev1.GetPhotoUploadRequest{Name: "photoUploads/" + request}); err != nil || r.KeptBytes != 0 {
 		t.Errorf("another is told of %v, %v", r, err)
 	}
 }

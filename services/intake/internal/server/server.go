@@ -1,11 +1,12 @@
-// Package server answers IntakeService, LotService, PhotoService, ProspectService, ClientService and CommissionService: it reads the
+// Package server answers IntakeService, LotService, PhotoService, ProspectService, ClientService, CommissionService and AssessmentService: it reads the
 // request, lets the domain decide in one transaction, keeps the change with its event, and writes the
 // answer.
 //
 //	sighting ─▶ terms and own pieces of the kind ─▶ parts ─┬▶ workflow: hours, needs ─▶ materials: prices ─┐
 //	                                                       └▶ sales: price, days, floor ───────────────────┴▶ intake.Question ─▶ advice
 //	commission ─▶ workflow: plan, minutes, day; materials: prices ─▶ suggested lines ─▶ estimate, answer, change order
-//	   └─ cancel ─▶ workflow: minutes clocked; materials: cost issued ─▶ what is owed
+//	   ├─ cancel ─▶ workflow: minutes clocked; materials: cost issued ─▶ what is owed
+//	   └─ finish ◀─ sales: its piece was sold, which is the invoice; asked at a command, and by KeepFinished
 //	photo ─▶ receive ─▶ clean ─▶ file noted ─▶ album ─▶ photo and event in one transaction
 //	                                 └─ no photo shows it for a day ─▶ SweepPhotos ─▶ file gone
 package server
@@ -38,7 +39,7 @@ type Sales interface {
 	GetListing(context.Context, *salesv1.GetListingRequest, ...grpc.CallOption) (*salesv1.GetListingResponse, error)
 }
 
-// Server implements all six services.
+// Server implements all seven services.
 type Server struct {
 	intakev1.UnimplementedIntakeServiceServer
 	intakev1.UnimplementedLotServiceServer
@@ -46,20 +47,22 @@ type Server struct {
 	intakev1.UnimplementedProspectServiceServer
 	intakev1.UnimplementedClientServiceServer
 	intakev1.UnimplementedCommissionServiceServer
-	DB        *pg.DB
-	Log       *outbox.Log
-	Shop      wire.Shop
-	Sales     Sales
-	Prices    Prices
-	Estimates Estimates
-	Finishes  Finishes
-	Planning  Planning
-	Clocks    Clocks
-	Materials Materials
-	Darkroom  *Darkroom
+	intakev1.UnimplementedAssessmentServiceServer
+	DB         *pg.DB
+	Log        *outbox.Log
+	Shop       wire.Shop
+	Sales      Sales
+	SoldPieces SoldPieces
+	Prices     Prices
+	Estimates  Estimates
+	Finishes   Finishes
+	Planning   Planning
+	Clocks     Clocks
+	Materials  Materials
+	Darkroom   *Darkroom
 }
 
-// Register serves all six services.
+// Register serves all seven services.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	intakev1.RegisterIntakeServiceServer(r, s)
 	intakev1.RegisterLotServiceServer(r, s)
@@ -67,6 +70,7 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	intakev1.RegisterProspectServiceServer(r, s)
 	intakev1.RegisterClientServiceServer(r, s)
 	intakev1.RegisterCommissionServiceServer(r, s)
+	intakev1.RegisterAssessmentServiceServer(r, s)
 }
 
 // TakeInPiece implements IntakeService.
@@ -198,10 +202,17 @@ func (s *Server) ListPieces(ctx context.Context, r *intakev1.ListPiecesRequest) 
 	if err := page.Read(r.PageToken, &after); err != nil {
 		return nil, err
 	}
+	var client id.ID
+	if r.Client != "" {
+		var err error
+		if client, err = id.One("client", r.Client, "clients"); err != nil {
+			return nil, err
+		}
+	}
 	size := page.Size(r.PageSize)
 	var pieces []intake.Piece
 	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
-		pieces, err = store.New(q).List(ctx, after, size)
+		pieces, err = store.New(q).List(ctx, client, after, size)
 		return err
 	})
 	if err != nil {

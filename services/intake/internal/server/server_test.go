@@ -49,6 +49,7 @@ type bundle struct {
 	intakev1.ProspectServiceClient
 	intakev1.ClientServiceClient
 	intakev1.CommissionServiceClient
+	intakev1.AssessmentServiceClient
 	sales  *salesFake
 	knows  *knowing
 	photos string // the folder that they are kept in
@@ -64,7 +65,7 @@ func setup(t testing.TB) *bundle {
 	photos := filepath.Join(t.TempDir(), "photos")
 	s := svctest.Start(t, intakesvc.Name, intakesvc.Run, svctest.Options{Peers: map[string]grpc.ClientConnInterface{"sales": peer, "workflow": peer, "materials": peer}, SignIn: true, Photos: "file://" + photos})
 	return &bundle{s, intakev1.NewIntakeServiceClient(s.Conn), intakev1.NewLotServiceClient(s.Conn), intakev1.NewPhotoServiceClient(s.Conn), intakev1.NewProspectServiceClient(s.Conn),
-		intakev1.NewClientServiceClient(s.Conn), intakev1.NewCommissionServiceClient(s.Conn), sales, knows, photos}
+		intakev1.NewClientServiceClient(s.Conn), intakev1.NewCommissionServiceClient(s.Conn), intakev1.NewAssessmentServiceClient(s.Conn), sales, knows, photos}
 }
 
 func dresser() *intakev1.TakeInPieceRequest {

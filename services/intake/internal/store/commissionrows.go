@@ -11,8 +11,8 @@ import (
 	"tackfree/services/intake/internal/store/storedb"
 )
 
-// withEstimates adds their estimates and change orders to commissions.
-func (s Store) withEstimates(ctx context.Context, rows []storedb.GetCommissionRow) ([]intake.Commission, error) {
+// withEstimates adds their estimates, which read reads, and their change orders to commissions.
+func (s Store) withEstimates(ctx context.Context, rows []storedb.GetCommissionRow, read func(context.Context, []id.ID) ([]storedb.Estimate, error)) ([]intake.Commission, error) {
 	all := make([]intake.Commission, len(rows))
 	ids := make([]id.ID, len(rows))
 	at := make(map[id.ID]*intake.Commission, len(rows))
@@ -23,7 +23,7 @@ func (s Store) withEstimates(ctx context.Context, rows []storedb.GetCommissionRo
 		}
 		ids[i], at[all[i].ID] = all[i].ID, &all[i]
 	}
-	estimates, err := s.q.ListEstimates(ctx, ids)
+	estimates, err := read(ctx, ids)
 	if err != nil {
 		return nil, err
 	}
@@ -60,15 +60,25 @@ func fromDocuments(body, answer []byte, to any) (*intake.ClientAnswer, error) {
 	return a, json.Unmarshal(answer, a)
 }
 
+// orAbsent reads a document; nil where there is none.
+func orAbsent[T any](document []byte) (*T, error) {
+	if document == nil {
+		return nil, nil
+	}
+	to := new(T)
+	return to, json.Unmarshal(document, to)
+}
+
 func fromCommissionRow(row storedb.GetCommissionRow) (intake.Commission, error) {
 	c := row.Commission
 	out := intake.Commission{ID: c.ID, Number: c.Number, Client: c.ClientID, ClientNumber: row.ClientNumber, ClientName: row.DisplayName, Piece: c.PieceID.UUID, PieceTag: row.PieceTag,
 		Description: c.Description, State: intake.CommissionState(c.State), Approved: c.ApprovedVersion, BegunAt: c.BegunAt, Version: c.Version}
-	if c.Settlement == nil {
-		return out, nil
+	var err error
+	if out.Settlement, err = orAbsent[intake.Settlement](c.Settlement); err != nil {
+		return out, err
 	}
-	out.Settlement = &intake.Settlement{}
-	return out, json.Unmarshal(c.Settlement, out.Settlement)
+	out.Finish, err = orAbsent[intake.Finish](c.Finish)
+	return out, err
 }
 
 // CommissionTerms reads what holds of estimates that say nothing else.

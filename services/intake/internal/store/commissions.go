@@ -38,8 +38,12 @@ func (s Store) UpdateCommission(ctx context.Context, c intake.Commission) error 
 	if err != nil {
 		return err
 	}
+	finish, err := orNone(c.Finish)
+	if err != nil {
+		return err
+	}
 	err = s.q.UpdateCommission(ctx, storedb.UpdateCommissionParams{ID: c.ID, PieceID: orNull(c.Piece), State: string(c.State), ApprovedVersion: c.Approved,
-		Settlement: settlement, Version: c.Version})
+		Settlement: settlement, Finish: finish, Version: c.Version})
 	if err != nil {
 		return err
 	}
@@ -104,7 +108,7 @@ func (s Store) GetCommission(ctx context.Context, commission id.ID) (intake.Comm
 	if len(rows) == 0 {
 		return intake.Commission{}, fault.New(fault.NotFound, "COMMISSION_NOT_FOUND", "There is no such commission; look it up in the list of commissions.").At("commission")
 	}
-	all, err := s.withEstimates(ctx, rows)
+	all, err := s.withEstimates(ctx, rows, s.q.ListEstimates)
 	if err != nil {
 		return intake.Commission{}, err
 	}
@@ -115,16 +119,17 @@ func (s Store) GetCommission(ctx context.Context, commission id.ID) (intake.Comm
 type CommissionsOf struct {
 	State  intake.CommissionState // "": all
 	Client id.ID                  // id.Nil: of all
+	Piece  id.ID                  // id.Nil: of all
 	Before int32                  // only of lower numbers; 0: from the latest on
 	Limit  int32
 }
 
-// ListCommissions reads commissions, the latest first, by several statements.
+// ListCommissions reads commissions, the latest first, each with the newest version of its estimate alone, by several statements.
 func (s Store) ListCommissions(ctx context.Context, a CommissionsOf) ([]intake.Commission, error) {
 	if a.Before == 0 {
 		a.Before = math.MaxInt32
 	}
-	rows, err := s.q.ListCommissions(ctx, storedb.ListCommissionsParams{Before: a.Before, State: string(a.State), ClientID: a.Client, PageLimit: a.Limit})
+	rows, err := s.q.ListCommissions(ctx, storedb.ListCommissionsParams{Before: a.Before, State: string(a.State), ClientID: a.Client, PieceID: a.Piece, PageLimit: a.Limit})
 	if err != nil {
 		return nil, err
 	}
@@ -132,5 +137,5 @@ func (s Store) ListCommissions(ctx context.Context, a CommissionsOf) ([]intake.C
 	for i, row := range rows {
 		same[i] = storedb.GetCommissionRow(row)
 	}
-	return s.withEstimates(ctx, same)
+	return s.withEstimates(ctx, same, s.q.NewestEstimates)
 }

@@ -103,7 +103,9 @@ func TestStore_Commissions(t *testing.T) {
 	must(t, db, func(ctx context.Context, st store.Store) error { return st.UpdateCommission(ctx, revised) })
 	err := view(t, db, func(ctx context.Context, st store.Store) error {
 		got, err := st.ListCommissions(ctx, store.CommissionsOf{Limit: 9, State: intake.Estimated, Client: revised.Client})
-		if diff := cmp.Diff([]intake.Commission{revised}, got, decimals); diff != "" {
+		listed := revised
+		listed.Estimates = revised.Estimates[1:]
+		if diff := cmp.Diff([]intake.Commission{listed}, got, decimals); diff != "" {
 			t.Errorf("ListCommissions (-written +read):\n%s", diff)
 		}
 		return err

@@ -99,6 +99,7 @@ var past = map[string][]string{
 	"commission_approved_whole":             {`UPDATE commission SET state = 'approved' WHERE number = 1`, `UPDATE commission SET approved_version = 1 WHERE number = 1`},
 	"commission_of_piece_once":              {`INSERT INTO commission SELECT gen_random_uuid(), 9, client_id, piece_id, '', state, 0, NULL, now(), 1 FROM commission WHERE number = 1`},
 	"commission_settled":                    {`UPDATE commission SET state = 'cancelled' WHERE number = 1`, `UPDATE commission SET settlement = NULL WHERE number = 2`},
+	"commission_finished":                   {`UPDATE commission SET finish = '{}' WHERE number = 1`, `UPDATE commission SET state = 'finished', approved_version = 1 WHERE number = 1`},
 	"commission_version_check":              {`UPDATE commission SET version = 0`},
 	"estimate_commission_id_fkey":           {`UPDATE estimate SET commission_id = gen_random_uuid()`},
 	"estimate_version_check":                {`UPDATE estimate SET version = 0`},
@@ -115,6 +116,18 @@ var past = map[string][]string{
 	"commission_terms_cancel_rule_check":    {`UPDATE commission_terms SET cancel_rule = ''`},
 	"commission_terms_cancel_percent_check": {`UPDATE commission_terms SET cancel_percent = 100.1`},
 	"commission_terms_version_check":        {`UPDATE commission_terms SET version = -1`},
+	"part_assessment_part_id_fkey":          {`INSERT INTO part_assessment SELECT gen_random_uuid(), 'veneer', '', 1, 'mm', 'bare', false, false, 0, false, '', '[]', '', '', now(), 1`},
+	"part_assessment_veneer_check":          {`INSERT INTO part_assessment SELECT id, 'veneer', '', -1, 'mm', 'bare', false, false, 0, false, '', '[]', '', '', now(), 1 FROM part LIMIT 1`},
+	"part_assessment_old_finish_check":      {`INSERT INTO part_assessment SELECT id, 'veneer', '', 1, 'mm', '', false, false, 0, false, '', '[]', '', '', now(), 1 FROM part LIMIT 1`},
+	"part_assessment_painted_in_check":      {`INSERT INTO part_assessment SELECT id, 'veneer', '', 1, 'mm', 'bare', false, false, -1, false, '', '[]', '', '', now(), 1 FROM part LIMIT 1`},
+	"part_assessment_version_check":         {`INSERT INTO part_assessment SELECT id, 'veneer', '', 1, 'mm', 'bare', false, false, 0, false, '', '[]', '', '', now(), 0 FROM part LIMIT 1`},
+	"part_assessment_veneer_of_veneer":      {`INSERT INTO part_assessment SELECT id, 'mdf', '', 1, 'mm', 'bare', false, false, 0, false, '', '[]', '', '', now(), 1 FROM part LIMIT 1`},
+	"part_assessment_decade":                {`INSERT INTO part_assessment SELECT id, 'veneer', '', 1, 'mm', 'bare', false, false, 1955, true, '', '[]', '', '', now(), 1 FROM part LIMIT 1`},
+
+	"letterhead_only_one_check": {`INSERT INTO letterhead VALUES (false, '', '{}', '', '', '', '', '', '', 0)`},
+	"letterhead_paper_check":    {`UPDATE letterhead SET paper = 'a3'`},
+	"letterhead_said":           {`UPDATE letterhead SET version = 1`},
+	"letterhead_version_check":  {`UPDATE letterhead SET version = -1, shop_name = 'x', paper = 'a4'`},
 }
 
 func somePieces(t *testing.T, db *pg.DB) []intake.Piece {

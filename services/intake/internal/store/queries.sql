@@ -33,7 +33,10 @@ FROM piece WHERE tag = @tag;
 
 -- name: ListPieces :many
 SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
-FROM piece WHERE tag > @after_tag ORDER BY tag LIMIT @page_limit;
+FROM piece WHERE tag > @after_tag
+    AND (@client::uuid = '00000000-0000-0000-0000-000000000000' OR client_id = @client
+        OR id IN (SELECT piece_id FROM commission WHERE commission.client_id = @client))
+ORDER BY tag LIMIT @page_limit;
 
 -- name: LatestOfKind :many
 SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
@@ -174,7 +177,7 @@ INSERT INTO commission (id, number, client_id, piece_id, description, state, app
 VALUES (@id, @number, @client_id, @piece_id, @description, @state, @approved_version, @settlement, @begun_at, @version);
 
 -- name: UpdateCommission :exec
-UPDATE commission SET piece_id = @piece_id, state = @state, approved_version = @approved_version, settlement = @settlement, version = @version WHERE id = @id;
+UPDATE commission SET piece_id = @piece_id, state = @state, approved_version = @approved_version, settlement = @settlement, finish = @finish, version = @version WHERE id = @id;
 
 -- name: LockCommission :exec
 SELECT FROM commission WHERE id = @id FOR UPDATE;
@@ -189,6 +192,7 @@ SELECT sqlc.embed(commission), client.number AS client_number, display_name, coa
 FROM commission JOIN client ON client.id = commission.client_id LEFT JOIN piece ON piece.id = piece_id
 WHERE commission.number < @before AND (@state::text = '' OR commission.state = @state)
     AND (@client_id::uuid = '00000000-0000-0000-0000-000000000000' OR commission.client_id = @client_id)
+    AND (@piece_id::uuid = '00000000-0000-0000-0000-000000000000' OR commission.piece_id = @piece_id)
 ORDER BY commission.number DESC LIMIT @page_limit;
 
 -- name: PutEstimate :exec
@@ -197,6 +201,15 @@ ON CONFLICT ON CONSTRAINT estimate_once DO UPDATE SET answer = excluded.answer;
 
 -- name: ListEstimates :many
 SELECT commission_id, version, body, answer FROM estimate WHERE commission_id = ANY (@commissions::uuid[]) ORDER BY commission_id, version;
+
+-- name: NewestEstimates :many
+SELECT DISTINCT ON (commission_id) commission_id, version, body, answer FROM estimate WHERE commission_id = ANY (@commissions::uuid[]) ORDER BY commission_id, version DESC;
+
+-- name: ApprovedPieces :many
+SELECT commission.id, piece_id::uuid AS piece_id FROM commission
+WHERE commission.state = 'approved' AND piece_id IS NOT NULL
+    AND (@piece::uuid = '00000000-0000-0000-0000-000000000000' OR piece_id = @piece)
+ORDER BY number;
 
 -- name: PutChangeOrder :exec
 INSERT INTO change_order (commission_id, number, state, body, answer) VALUES (@commission_id, @number, @state, @body, @answer)
@@ -214,3 +227,26 @@ SELECT FROM commission_terms FOR UPDATE;
 -- name: SetCommissionTerms :exec
 UPDATE commission_terms SET rate = @rate, markup = @markup, tax = @tax, deposit = @deposit, valid_days = @valid_days, cancel_rule = @cancel_rule,
     cancel_percent = @cancel_percent, labour_untaxed = @labour_untaxed, version = @version;
+
+-- name: Letterhead :one
+SELECT shop_name, address, phone, email, web, tax_number, closing, paper, version FROM letterhead;
+
+-- name: LockLetterhead :exec
+SELECT FROM letterhead FOR UPDATE;
+
+-- name: SetLetterhead :exec
+UPDATE letterhead SET shop_name = @shop_name, address = @address, phone = @phone, email = @email, web = @web, tax_number = @tax_number, closing = @closing,
+    paper = @paper, version = @version;
+
+-- name: SaveAssessment :exec
+INSERT INTO part_assessment (part_id, material, species, veneer, veneer_unit, old_finish, waxed, old_stain, painted_in, decade, condition, defects, note,
+    assessed_by, assessed_at, version)
+VALUES (@part_id, @material, @species, @veneer, @veneer_unit, @old_finish, @waxed, @old_stain, @painted_in, @decade, @condition, @defects, @note,
+    @assessed_by, @assessed_at, @version)
+ON CONFLICT (part_id) DO UPDATE SET material = excluded.material, species = excluded.species, veneer = excluded.veneer, veneer_unit = excluded.veneer_unit,
+    old_finish = excluded.old_finish, waxed = excluded.waxed, old_stain = excluded.old_stain, painted_in = excluded.painted_in, decade = excluded.decade,
+    condition = excluded.condition, defects = excluded.defects, note = excluded.note, assessed_by = excluded.assessed_by, assessed_at = excluded.assessed_at,
+    version = excluded.version;
+
+-- name: ListAssessments :many
+SELECT sqlc.embed(part_assessment) FROM part_assessment JOIN part ON part.id = part_id WHERE piece_id = @piece_id;

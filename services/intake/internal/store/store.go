@@ -26,7 +26,7 @@ var Constraints = pg.Constraints{
 	"piece_tag_once": fault.New(fault.Exists, "TAG_TAKEN",
 		"Another piece already has this tag number; choose another, or none to get the next free one.").At("tag"),
 	"commission_of_piece_once": fault.New(fault.Exists, "COMMISSION_OPEN",
-		"This piece has a commission already; revise its estimate, write a change order, or cancel it first.").At("piece"),
+		"This piece has a commission already; revise its estimate, write a change order, or finish or cancel it first.").At("piece"),
 }
 
 // Store reads and writes pieces in one transaction, or reads outside one.
@@ -107,9 +107,10 @@ func (s Store) GetByTag(ctx context.Context, tag int32) (intake.Piece, error) {
 	return s.whole(ctx, row, err)
 }
 
-// List reads up to limit pieces with a higher tag, by tag.
-func (s Store) List(ctx context.Context, afterTag, limit int32) ([]intake.Piece, error) {
-	rows, err := s.q.ListPieces(ctx, storedb.ListPiecesParams{AfterTag: afterTag, PageLimit: limit})
+// List reads up to limit pieces with a higher tag, by tag; those of one client, who brought them or has a commission on
+// them, or with id.Nil all.
+func (s Store) List(ctx context.Context, client id.ID, afterTag, limit int32) ([]intake.Piece, error) {
+	rows, err := s.q.ListPieces(ctx, storedb.ListPiecesParams{AfterTag: afterTag, Client: client, PageLimit: limit})
 	if err != nil {
 		return nil, err
 	}

@@ -66,7 +66,7 @@ func TestStore_RoundTrip(t *testing.T) {
 				if err != nil {
 					return err
 				}
-				list, err := st.List(ctx, want.Tag-1, 1)
+				list, err := st.List(ctx, id.Nil, want.Tag-1, 1)
 				if err != nil || len(list) != 1 {
 					t.Fatalf("List = %d pieces, %v; want one", len(list), err)
 				}
@@ -131,7 +131,7 @@ func byTag(t *testing.T, db *pg.DB) func(last intake.Piece, limit int32) []intak
 	return func(last intake.Piece, limit int32) (page []intake.Piece) {
 		t.Helper()
 		must(t, db, func(ctx context.Context, st store.Store) (err error) {
-			page, err = st.List(ctx, last.Tag, limit)
+			page, err = st.List(ctx, id.Nil, last.Tag, limit)
 			return err
 		})
 		return page

@@ -19,7 +19,7 @@ func give(chosen int32, got *int32) func(ctx context.Context, st store.Store) er
 			return err
 		}
 		*got = p.Tag
-		_, err := st.List(ctx, 0, 1) // sends a write that was put off
+		_, err := st.List(ctx, id.Nil, 0, 1) // sends a write that was put off
 		return err
 	}
 }

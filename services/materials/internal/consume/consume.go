@@ -119,6 +119,10 @@ func (b *batch) note(e inbox.Event) error {
 		return b.planned(e, p.FinishPlanApproved.GetStages())
 	case *eventsv1.Envelope_FinishPlanAmended:
 		return b.amended(e, p.FinishPlanAmended)
+	case *eventsv1.Envelope_ComebackPlanned:
+		return b.mending(e, p.ComebackPlanned.GetStages())
+	case *eventsv1.Envelope_ComebackClosed:
+		return b.mended(e, p.ComebackClosed)
 	case *eventsv1.Envelope_StageFinished:
 		return b.finished(e, p.StageFinished)
 	case *eventsv1.Envelope_StageSentBack:
@@ -133,11 +137,13 @@ func (b *batch) note(e inbox.Event) error {
 		*eventsv1.Envelope_PhotoAdded, *eventsv1.Envelope_PhotoDescribed, *eventsv1.Envelope_PhotoRemoved,
 		*eventsv1.Envelope_ProspectAdded, *eventsv1.Envelope_ProspectBought, *eventsv1.Envelope_ProspectDeclined, *eventsv1.Envelope_BuyingTermsSet,
 		*eventsv1.Envelope_ClientSaved, *eventsv1.Envelope_ClientRetired, *eventsv1.Envelope_CommissionTermsSet, *eventsv1.Envelope_EstimateDrafted,
-		*eventsv1.Envelope_EstimateAnswered, *eventsv1.Envelope_ChangeOrderNoted, *eventsv1.Envelope_CommissionCancelled, *eventsv1.Envelope_CommissionPieceBrought,
+		*eventsv1.Envelope_EstimateAnswered, *eventsv1.Envelope_ChangeOrderNoted, *eventsv1.Envelope_CommissionCancelled, *eventsv1.Envelope_CommissionPieceBrought, *eventsv1.Envelope_CommissionFinished, *eventsv1.Envelope_LetterheadSet, *eventsv1.Envelope_PartAssessed,
 		*eventsv1.Envelope_SellingTermsSet,
 		*eventsv1.Envelope_PieceListed, *eventsv1.Envelope_AskingPriceChanged, *eventsv1.Envelope_SaleRefunded,
 		*eventsv1.Envelope_ListingWithdrawn, *eventsv1.Envelope_ListingChannelsChanged, *eventsv1.Envelope_MarkdownPlanSet,
 		*eventsv1.Envelope_MarkdownPlanDropped, *eventsv1.Envelope_MarkdownStepSkipped, *eventsv1.Envelope_ChannelSet, *eventsv1.Envelope_ChannelRetired,
+		*eventsv1.Envelope_TaxPlaceSet, *eventsv1.Envelope_TaxPlaceRetired, *eventsv1.Envelope_PaymentReceived, *eventsv1.Envelope_PaymentVoided, *eventsv1.Envelope_CashStepSet,
+		*eventsv1.Envelope_DepositTaken, *eventsv1.Envelope_DepositSettled, *eventsv1.Envelope_PieceHeld, *eventsv1.Envelope_HoldEnded, *eventsv1.Envelope_OfferMade, *eventsv1.Envelope_OfferEnded,
 		*eventsv1.Envelope_PersonAdded, *eventsv1.Envelope_PersonChanged, *eventsv1.Envelope_RouteSaved, *eventsv1.Envelope_StageAssigned, *eventsv1.Envelope_StageHandedOver,
 		*eventsv1.Envelope_ClockedOn, *eventsv1.Envelope_ClockedOff, *eventsv1.Envelope_ClockEntryCorrected,
 		*eventsv1.Envelope_ClockForgotten, *eventsv1.Envelope_ClockEntrySetAside, *eventsv1.Envelope_ClockReviewSettled,
@@ -146,7 +152,8 @@ func (b *batch) note(e inbox.Event) error {
 		*eventsv1.Envelope_SentOut, *eventsv1.Envelope_OutsideWorkChased, *eventsv1.Envelope_OutsideWorkReceived, *eventsv1.Envelope_OutsideBillCorrected,
 		*eventsv1.Envelope_BatchFormed, *eventsv1.Envelope_BatchEnded, *eventsv1.Envelope_StageLeftBatch,
 		*eventsv1.Envelope_DayPlanned, *eventsv1.Envelope_StageRefused, *eventsv1.Envelope_SwapOffered, *eventsv1.Envelope_SwapEnded,
-		*eventsv1.Envelope_StagePinned, *eventsv1.Envelope_StageUnpinned, *eventsv1.Envelope_PieceLeftFloor, *eventsv1.Envelope_PieceBackOnFloor:
+		*eventsv1.Envelope_StagePinned, *eventsv1.Envelope_StageUnpinned, *eventsv1.Envelope_PieceLeftFloor, *eventsv1.Envelope_PieceBackOnFloor,
+		*eventsv1.Envelope_ComebackOpened, *eventsv1.Envelope_ComebackJudged:
 	default:
 		return fmt.Errorf("a kind of event that this version does not know; it is noted once materials is as new as %s", e.Producer)
 	}

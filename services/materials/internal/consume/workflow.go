@@ -22,6 +22,31 @@ func (b *batch) planned(e inbox.Event, told []*eventsv1.StagesPlanned_Stage) err
 	return err
 }
 
+// mending notes what stages need that mend a piece which came back; they are in their second pass from the beginning.
+func (b *batch) mending(e inbox.Event, told []*eventsv1.StagesPlanned_Stage) error {
+	p, err := b.piece(e)
+	if err != nil {
+		return err
+	}
+	stages, err := stagesOf(told)
+	for n := range stages {
+		stages[n].Pass = 2
+	}
+	p.Plan(stages, e.RecordedAt.AsTime().Truncate(time.Microsecond))
+	return err
+}
+
+// mended notes which stages are no more, of a piece that came back and was dealt with.
+func (b *batch) mended(e inbox.Event, told *eventsv1.ComebackClosed) error {
+	p, err := b.piece(e)
+	if err != nil {
+		return err
+	}
+	dropped, err := idsOf(told.GetDroppedStageIds())
+	p.Drop(dropped)
+	return err
+}
+
 // amended notes what a new version of the plan makes of the stages.
 func (b *batch) amended(e inbox.Event, told *eventsv1.FinishPlanAmended) error {
 	p, err := b.piece(e)

@@ -26,9 +26,12 @@ func (l *Listing) Channels() []string {
 	return append([]string{l.Channel}, l.Others...)
 }
 
-// Withdraw ends the listing without a sale. Faults: PIECE_SOLD, PIECE_NOT_LISTED.
+// Withdraw ends the listing without a sale. Faults: PIECE_SOLD, PIECE_NOT_LISTED, PIECE_HELD.
 func (l *Listing) Withdraw(at time.Time, reason string) error {
 	if err := l.offered(); err != nil {
+		return err
+	}
+	if err := l.Free(at.Location()); err != nil {
 		return err
 	}
 	l.end(NotListed)

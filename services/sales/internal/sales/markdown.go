@@ -108,9 +108,9 @@ func (l *Listing) Drop(p *Plan) error {
 // Due takes what is due of the plan on a day, and returns the steps that it is done with, in their order. Only the last of them can
 // be taken: it asks least, and it is if that is less than what is asked; whoever calls then
 // changes the asking price. Nothing is due of a piece that is
-// not listed, or of a plan that does not run.
+// not listed, or of a plan that does not run, or while a piece is held: what was due then is once the hold is over.
 func (l *Listing) Due(p *Plan, today, now time.Time) (done []Step) {
-	if l.State != Listed || p.State != PlanRunning {
+	if l.State != Listed || p.State != PlanRunning || l.IsHeld() {
 		return nil
 	}
 	last := -1

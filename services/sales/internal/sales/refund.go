@@ -22,11 +22,18 @@ type Sale struct {
 	Channel string
 	Buyer   string
 	Amounts
-	FeeFromChannel bool    // nobody said the fee: it follows from what the channel keeps
-	Refunded       Amounts // sums of what went back
+	Taxed
+	PayTerms
+	CashRounding   money.Amount // what more came in with the sale than was due, for cash was rounded; below zero: what less
+	Payments       []Payment    // those that were noted by themselves, the earliest first
+	LoweredDue     money.Amount // of what went back, what lowered what was due
+	FeeFromChannel bool         // nobody said the fee: it follows from what the channel keeps
+	Refunded       Amounts      // sums of what went back
 	PieceReturned  bool
 	SoldAt         time.Time
-	Of             SetShare // zero: it was sold by itself
+	Of             SetShare     // zero: it was sold by itself
+	Hold           id.ID        // by which the piece was kept for its buyer; not kept with the sale
+	Deposit        money.Amount // what of price and tax was paid before
 }
 
 // Refund is one time that something of a sale went back.
@@ -37,6 +44,7 @@ type Refund struct {
 	PieceReturned bool
 	Reason        string
 	RefundedAt    time.Time
+	LoweredDue    money.Amount // of price and tax, what lowered what was due; the rest went out
 }
 
 // ErrNoSale is the fault about a sale that was never made.
@@ -84,6 +92,7 @@ func (s *Sale) refund(r Refund, currency money.Currency) error {
 	if err := s.covers(r.Amounts, currency); err != nil {
 		return err
 	}
+	s.LoweredDue += s.lowers(r.Amounts)
 	s.Refunded.Price += r.Price
 	s.Refunded.Tax += r.Tax
 	s.Refunded.Fee += r.Fee

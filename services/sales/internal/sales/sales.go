@@ -13,12 +13,15 @@
 // the last sale can be open, that is, without the piece having come back. Money of any
 // sale can go back at any time, before its piece or after it, and alone moves no state.
 // Pieces that are sold together at one price are a set; each has its sale, with its share. A listed piece stands on one channel
-// or several at one price, and may have a plan of when less is asked; with the listing that ends.
+// or several at one price, and may have a plan of when less is asked; with the listing that ends. A listed piece may be kept for one
+// buyer (hold.go), who may have given money before (deposit.go): it is then marked down no further, is not withdrawn, and is sold to
+// them alone. What buyers offer for it (offer.go) comes to one hold at most.
 // Whether a piece is there at all, since when, scrapped or a client's own is intake's to
 // know; it is asked before a command.
 package sales
 
 import (
+	"strings"
 	"time"
 
 	"tackfree/pkg/fault"
@@ -57,6 +60,7 @@ type Listing struct {
 	AskingPrice money.Amount // zero when there is none
 	Others      []string     // channels on which it stands beside Channel, while it is listed
 	Withdrawn   Withdrawal
+	Hold        Hold   // zero: it is kept for nobody
 	Sales       []Sale // oldest first
 	Version     int64
 }
@@ -132,20 +136,28 @@ func (l *Listing) AskAtMost(price money.Amount) (from money.Amount, err error) {
 }
 
 // Sell sells the piece, listed or not, and returns the sale with its channel, as SoldOn says. Faults: PRICE_ZERO,
-// FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, TIME_BEFORE_INTAKE, PIECE_SCRAPPED, PIECE_SOLD, LISTED_ON_SEVERAL_CHANNELS.
+// FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PAID_AND_ON_ACCOUNT, TIME_BEFORE_INTAKE, PIECE_SCRAPPED, PIECE_SOLD, LISTED_ON_SEVERAL_CHANNELS,
+// PIECE_HELD, HOLD_NOT_FOUND, HOLD_FOR_ANOTHER: one that is held is sold to its holder, which ends the hold.
 func (l *Listing) Sell(p Piece, s Sale) (Sale, error) {
 	if err := s.check(); err != nil {
 		return s, err
 	}
-	if err := l.sellable(p, s.SoldAt); err != nil {
+	if err := s.fits(); err != nil {
+		return s, err
+	}
+	if err := l.sellable(p, s.SoldAt, "sale_time"); err != nil {
+		return s, err
+	}
+	if err := l.takeUp(p, &s); err != nil {
 		return s, err
 	}
 	channel, err := l.SoldOn(s.Channel)
 	if err != nil {
 		return s, err
 	}
-	s.Channel = channel
+	s.Channel, s.CashRounding = channel, s.rounding(s.AtOnce())
 	l.end(Sold)
+	l.Hold = Hold{}
 	l.Sales = append(l.Sales, s)
 	l.Version++
 	return s, nil
@@ -167,11 +179,26 @@ func (a Amounts) check() error {
 	return nil
 }
 
-// sellable refuses to sell what cannot be had at that time.
-func (l *Listing) sellable(p Piece, at time.Time) error {
+// takeUp refuses to sell a piece that is held to anybody but its holder, who is the buyer where nobody says one.
+func (l *Listing) takeUp(p Piece, s *Sale) error {
+	switch {
+	case s.Hold == id.Nil:
+		return l.Free(p.TakenInAt.Location())
+	case s.Hold != l.Hold.ID:
+		return ErrNoHold
+	case s.Buyer != "" && !strings.EqualFold(s.Buyer, l.Hold.Buyer):
+		return fault.New(fault.Precondition, "HOLD_FOR_ANOTHER",
+			"Piece %d is held for %s, not for %s; leave the buyer away, or release the hold first.", l.Tag, l.Hold.Buyer, s.Buyer).At("buyer")
+	}
+	s.Buyer = l.Hold.Buyer
+	return nil
+}
+
+// sellable refuses to sell, or take money for, what cannot be had at the time that a field says.
+func (l *Listing) sellable(p Piece, at time.Time, field string) error {
 	switch {
 	case p.notYetIn(at):
-		return p.onlyCameIn("sale_time")
+		return p.onlyCameIn(field)
 	case p.Scrapped:
 		return scrapped(p)
 	case l.State == Sold:

@@ -14,10 +14,12 @@ import (
 
 // Set is pieces that were sold together at one price.
 type Set struct {
-	ID             id.ID
-	Channel        string
-	Buyer          string
-	Amounts             // of all together
+	ID      id.ID
+	Channel string
+	Buyer   string
+	Amounts // of all together
+	Taxed
+	PayTerms
 	FeeFromChannel bool // nobody said the fee: it follows from what the channel keeps
 	SoldAt         time.Time
 	Parts          []Part // in the order in which they were given
@@ -28,6 +30,7 @@ type Part struct {
 	Piece id.ID
 	Tag   int32
 	Sale  Sale
+	Used  []Deposit // that went into it
 }
 
 // SetShare is which set a sale is of, and what it counts for in it.
@@ -42,6 +45,8 @@ type Member struct {
 	Piece   Piece
 	Listing *Listing
 	Weight  *money.Amount // what it counts for; nil: its asking price
+	Hold    id.ID         // by which it is kept for the buyer; Nil: by none
+	Held    []Deposit     // of that hold, or on a client's own piece
 }
 
 // weight is what a member counts for; zero: nobody knows.
@@ -55,15 +60,23 @@ func (m Member) weight() money.Amount {
 // SellSet sells all members or none, price, tax and fee split by their weights with largest
 // remainders, of two alike to the earlier one; a sale's id is made from the set's and the piece's.
 // Faults: those of Sell, of the whole or of a piece; NO_ASKING_PRICE, WEIGHT_ZERO,
-// SET_ON_SEVERAL_CHANNELS, SHARE_ZERO. Refused, it changes no listing.
+// SET_ON_SEVERAL_CHANNELS, SHARE_ZERO, DEPOSIT_ABOVE_PRICE. Refused, it changes no listing.
 func SellSet(s Set, members []Member, fold Fold) (Set, error) {
 	if err := s.check(); err != nil {
 		return s, err
 	}
+	if err := s.fits(); err != nil {
+		return s, err
+	}
 	for _, m := range members {
-		if err := m.Listing.sellable(m.Piece, s.SoldAt); err != nil {
+		if err := m.Listing.sellable(m.Piece, s.SoldAt, "sale_time"); err != nil {
 			return s, err
 		}
+		whose := Sale{Hold: m.Hold, Buyer: s.Buyer}
+		if err := m.Listing.takeUp(m.Piece, &whose); err != nil {
+			return s, err
+		}
+		s.Buyer = whose.Buyer // a set has one: of what is held, the holder
 	}
 	weights, err := weigh(members)
 	if err != nil {
@@ -76,14 +89,44 @@ func SellSet(s Set, members []Member, fold Fold) (Set, error) {
 	if err != nil {
 		return s, err
 	}
+	used := make([][]Deposit, len(members))
+	for i, m := range members {
+		if used[i], err = sales[i].UseDeposits(m.Held); err != nil {
+			return s, err
+		}
+	}
 	for i, m := range members {
 		sale, err := m.Listing.Sell(m.Piece, sales[i])
 		if err != nil {
 			return s, err
 		}
-		s.Parts = append(s.Parts, Part{Piece: m.Piece.ID, Tag: m.Piece.Tag, Sale: sale})
+		s.Parts = append(s.Parts, Part{Piece: m.Piece.ID, Tag: m.Piece.Tag, Sale: sale, Used: used[i]})
 	}
+	s.round(members)
 	return s, nil
+}
+
+// round rounds what is paid in cash for all together, once, and gives each piece its share by what it is paid for.
+func (s *Set) round(members []Member) {
+	dues := make([]int64, len(s.Parts))
+	var all money.Amount
+	for i, p := range s.Parts {
+		dues[i] = int64(p.Sale.AtOnce())
+		all += p.Sale.AtOnce()
+	}
+	whole := s.rounding(all)
+	if whole == 0 {
+		return
+	}
+	sign := money.Amount(1)
+	if whole < 0 {
+		sign = -1
+	}
+	for i, share := range apportion.Split(sign*whole, dues) {
+		sale := &members[i].Listing.Sales[len(members[i].Listing.Sales)-1]
+		sale.CashRounding = sign * share
+		s.Parts[i].Sale.CashRounding = sale.CashRounding
+	}
 }
 
 // weigh gives what each member counts for.
@@ -126,6 +169,15 @@ func SetSoldOn(given string, members []Member, fold Fold) (string, error) {
 	return cmp.Or(channel, Direct), nil
 }
 
+// taxed is how a piece of the set at its share of the price is taxed.
+func (s Set) taxed(price money.Amount) Taxed {
+	out := s.Taxed
+	if out.Taxable != 0 {
+		out.Taxable = price
+	}
+	return out
+}
+
 // split makes the sale of each member.
 func (s Set) split(members []Member, weights []int64) ([]Sale, error) {
 	prices, taxes, fees := apportion.Split(s.Price, weights), apportion.Split(s.Tax, weights), apportion.Split(s.Fee, weights)
@@ -133,7 +185,8 @@ func (s Set) split(members []Member, weights []int64) ([]Sale, error) {
 	for i, m := range members {
 		out[i] = Sale{ID: id.From(s.ID, m.Piece.ID), Channel: s.Channel, Buyer: s.Buyer, SoldAt: s.SoldAt,
 			Amounts: Amounts{Price: prices[i], Tax: taxes[i], Fee: fees[i]}, FeeFromChannel: s.FeeFromChannel,
-			Of: SetShare{Set: s.ID, Place: int32(i + 1), Weight: money.Amount(weights[i])}}
+			Taxed: s.taxed(prices[i]), PayTerms: PayTerms{OnAccount: s.OnAccount, Method: s.Method},
+			Of: SetShare{Set: s.ID, Place: int32(i + 1), Weight: money.Amount(weights[i])}, Hold: m.Hold}
 		if prices[i] == 0 {
 			return nil, fault.New(fault.Invalid, "SHARE_ZERO", "Of this price nothing would be piece %d's; check the price, or give the piece a larger weight.", m.Piece.Tag).At("price")
 		}

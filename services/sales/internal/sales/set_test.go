@@ -49,7 +49,7 @@ func TestSellSet_Splits(t *testing.T) {
 		if sale.Channel != "market stall" || sale.Buyer != "Ana" || sale.SoldAt != noon || sale.Of != (sales.SetShare{Set: s.ID, Place: int32(i + 1), Weight: m.Listing.AskingPrice}) {
 			t.Errorf("sale of piece %d = %+v", m.Piece.Tag, sale)
 		}
-		if l := m.Listing; l.State != sales.Sold || l.Version != 2 || len(l.Sales) != 1 || l.Sales[0] != sale {
+		if l := m.Listing; l.State != sales.Sold || l.Version != 2 || len(l.Sales) != 1 || !cmp.Equal(l.Sales[0], sale) {
 			t.Errorf("listing of piece %d = %+v", m.Piece.Tag, l)
 		}
 	}

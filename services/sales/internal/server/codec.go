@@ -16,6 +16,9 @@ func (s *Server) decodeSale(r *salesv1.SellPieceRequest) (sale sales.Sale, err e
 	if sale.SoldAt, err = s.Shop.Instant("sale_time", r.SaleTime); err != nil {
 		return sale, err
 	}
+	if sale.Hold, err = holdNamed("hold", r.Hold); err != nil {
+		return sale, err
+	}
 	sale.Amounts, err = s.decodeAmounts(r.Price, r.Tax, r.Fee)
 	return sale, err
 }
@@ -53,6 +56,9 @@ func (s *Server) encode(l sales.Listing) *salesv1.Listing {
 	if l.AskingPrice != 0 {
 		out.AskingPrice = s.Shop.ToMoney(l.AskingPrice)
 	}
+	if l.IsHeld() {
+		out.Hold, out.HeldUntilTime, out.HeldFor = id.Name("holds", l.Hold.ID), wire.ToInstant(l.Hold.Until), l.Hold.Buyer
+	}
 	for _, sale := range l.Sales {
 		out.Sales = append(out.Sales, s.encodeSale(sale))
 	}
@@ -70,22 +76,23 @@ func (s *Server) encodeSale(sale sales.Sale) *salesv1.Sale {
 		PriceRefunded: s.Shop.ToMoney(sale.Refunded.Price), TaxRefunded: s.Shop.ToMoney(sale.Refunded.Tax),
 		FeeReturned: s.Shop.ToMoney(sale.Refunded.Fee), PieceReturned: sale.PieceReturned, FeeFromChannel: sale.FeeFromChannel,
 	}
+	out.Deposit = s.orNone(sale.Deposit)
 	if sale.Of.Set != id.Nil {
 		out.Set = id.Name("sets", sale.Of.Set)
 	}
-	return out
+	return s.tellTerms(sale, out)
 }
 
 func (s *Server) pieceSold(sale sales.Sale) *eventsv1.PieceSold {
-	return &eventsv1.PieceSold{
-		SaleId: sale.ID.String(), Channel: sale.Channel, Buyer: sale.Buyer,
+	return s.eventTerms(sale, &eventsv1.PieceSold{
+		SaleId: sale.ID.String(), Channel: sale.Channel, Buyer: sale.Buyer, Deposit: s.orNone(sale.Deposit),
 		Price: s.Shop.ToMoney(sale.Price), Tax: s.Shop.ToMoney(sale.Tax), Fee: s.Shop.ToMoney(sale.Fee), FeeFromChannel: sale.FeeFromChannel,
-	}
+	})
 }
 
 func (s *Server) saleRefunded(r sales.Refund) *eventsv1.SaleRefunded {
 	return &eventsv1.SaleRefunded{
 		SaleId: r.Sale.String(), RefundId: r.ID.String(), PieceReturned: r.PieceReturned, Reason: r.Reason,
-		Price: s.Shop.ToMoney(r.Price), Tax: s.Shop.ToMoney(r.Tax), Fee: s.Shop.ToMoney(r.Fee),
+		Price: s.Shop.ToMoney(r.Price), Tax: s.Shop.ToMoney(r.Tax), Fee: s.Shop.ToMoney(r.Fee), LoweredDue: s.someMoney(r.LoweredDue),
 	}
 }

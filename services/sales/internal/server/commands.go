@@ -106,24 +106,41 @@ func (s *Server) SellPiece(ctx context.Context, r *salesv1.SellPieceRequest) (*s
 		if err != nil {
 			return nil, err
 		}
+		held, err := s.goesIn(ctx, tx, &l, piece, offered.Hold, now)
+		if err != nil {
+			return nil, err
+		}
 		sale := offered
+		if sale.PayTerms, err = payTerms(ctx, st, r); err != nil {
+			return nil, err
+		}
+		if sale.Taxed, err = s.takeTax(ctx, st, r, sale.SoldAt, &sale.Amounts); err != nil {
+			return nil, err
+		}
 		if r.Fee == nil {
 			if err := feeOf(ctx, st, l, &sale); err != nil {
 				return nil, err
 			}
 		}
-		sale, err = l.Sell(piece, sale)
+		used, err := sale.UseDeposits(held)
 		if err != nil {
 			return nil, err
 		}
-		if err := st.Update(ctx, l); err != nil {
+		before := l.Hold
+		sale, err = l.Sell(piece, sale)
+		if err != nil {
 			return nil, err
 		}
 		if err := st.InsertSale(ctx, l); err != nil {
 			return nil, err
 		}
-		return &salesv1.SellPieceResponse{Sale: s.encodeSale(sale), Listing: s.encode(l)},
-			s.append(ctx, tx, l, sale.SoldAt, now, s.pieceSold(sale))
+		if err := s.append(ctx, tx, l, sale.SoldAt, now, s.pieceSold(sale)); err != nil {
+			return nil, err
+		}
+		if err := s.sold(ctx, tx, &l, before, used, now); err != nil {
+			return nil, err
+		}
+		return &salesv1.SellPieceResponse{Sale: s.encodeSale(sale), Listing: s.encode(l)}, nil
 	})
 }
 
@@ -151,6 +168,7 @@ func (s *Server) RefundSale(ctx context.Context, r *salesv1.RefundSaleRequest) (
 		if err != nil {
 			return nil, err
 		}
+		refund.LoweredDue = l.Lowers(refund)
 		sale, err := l.Refund(refund, s.Shop.Currency)
 		if err != nil {
 			return nil, err

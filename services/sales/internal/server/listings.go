@@ -40,14 +40,20 @@ func (s *Server) WithdrawListing(ctx context.Context, r *salesv1.WithdrawListing
 		if err != nil {
 			return nil, err
 		}
+		if err := s.over(ctx, tx, &l, now); err != nil {
+			return nil, err
+		}
 		e := &eventsv1.ListingWithdrawn{Channels: l.Channels(), AskingPrice: s.Shop.ToMoney(l.AskingPrice), Reason: r.Reason}
-		if err := l.Withdraw(at, r.Reason); err != nil {
+		if err := l.Withdraw(at.In(s.Shop.Zone), r.Reason); err != nil {
 			return nil, err
 		}
-		if err := st.Update(ctx, l); err != nil {
+		if err := s.append(ctx, tx, l, at, now, e); err != nil {
 			return nil, err
 		}
-		return &salesv1.WithdrawListingResponse{Listing: s.encode(l)}, s.append(ctx, tx, l, at, now, e)
+		if err := s.passOver(ctx, tx, &l, now); err != nil {
+			return nil, err
+		}
+		return &salesv1.WithdrawListingResponse{Listing: s.encode(l)}, st.Update(ctx, l)
 	})
 }
 

@@ -45,6 +45,7 @@ func TestServer_SellPiece_Listed(t *testing.T) {
 	sale := &salesv1.Sale{
 		Name: resp.Sale.GetName(), Channel: "market stall", Buyer: "Ana", Price: r.Price, Tax: r.Tax, Fee: r.Fee, SaleTime: then,
 		PriceRefunded: usd(0), TaxRefunded: usd(0), FeeReturned: usd(0)}
+	paidAtOnce(sale, cents(259_20))
 	listing := &salesv1.Listing{
 		Name: listingOf(piece), Piece: piece, Tag: 1, State: salesv1.Listing_STATE_SOLD, Channel: "market stall", AskingPrice: usd(300),
 		Sales: []*salesv1.Sale{sale}, Etag: `"2"`}

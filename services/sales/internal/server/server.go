@@ -1,4 +1,4 @@
-// Package server answers SalesService, SetService, ChannelService, ListingService, MarkdownService and PriceAdviceService: it reads the request, lets the domain decide in
+// Package server answers SalesService, SetService, ChannelService, ListingService, MarkdownService, PriceAdviceService, HoldService, DepositService, OfferService, TaxService, PaymentService and ReceiptService: it reads the request, lets the domain decide in
 // one transaction, keeps the change with its event, and writes the answer.
 package server
 
@@ -33,7 +33,13 @@ type Server struct {
 	salesv1.UnimplementedChannelServiceServer
 	salesv1.UnimplementedListingServiceServer
 	salesv1.UnimplementedMarkdownServiceServer
+	salesv1.UnimplementedHoldServiceServer
+	salesv1.UnimplementedDepositServiceServer
+	salesv1.UnimplementedOfferServiceServer
 	salesv1.UnimplementedPriceAdviceServiceServer
+	salesv1.UnimplementedTaxServiceServer
+	salesv1.UnimplementedPaymentServiceServer
+	salesv1.UnimplementedReceiptServiceServer
 	DB        *pg.DB
 	Log       *outbox.Log
 	Shop      wire.Shop
@@ -52,7 +58,13 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	salesv1.RegisterChannelServiceServer(r, s)
 	salesv1.RegisterListingServiceServer(r, s)
 	salesv1.RegisterMarkdownServiceServer(r, s)
+	salesv1.RegisterHoldServiceServer(r, s)
+	salesv1.RegisterDepositServiceServer(r, s)
+	salesv1.RegisterOfferServiceServer(r, s)
 	salesv1.RegisterPriceAdviceServiceServer(r, s)
+	salesv1.RegisterTaxServiceServer(r, s)
+	salesv1.RegisterPaymentServiceServer(r, s)
+	salesv1.RegisterReceiptServiceServer(r, s)
 }
 
 // piece asks intake, before the transaction. Between the answer and the commit the piece
@@ -61,11 +73,17 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 // Its error is for the transaction to return: a command that was done gets the answer it
 // got, also when intake is away or the piece was scrapped since.
 func (s *Server) piece(ctx context.Context, piece id.ID) (sales.Piece, error) {
+	p, _, err := s.pieceAndClient(ctx, piece)
+	return p, err
+}
+
+// pieceAndClient also says whose piece it is; empty: the shop's.
+func (s *Server) pieceAndClient(ctx context.Context, piece id.ID) (p sales.Piece, client string, err error) {
 	r, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: id.Name("pieces", piece)})
 	if err != nil {
-		return sales.Piece{}, err
+		return p, "", err
 	}
-	return s.pieceOf(piece, r.GetPiece()), nil
+	return s.pieceOf(piece, r.GetPiece()), r.GetPiece().GetCommission().GetClient(), nil
 }
 
 // pieceOf is what intake says of a piece.

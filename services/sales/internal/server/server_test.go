@@ -74,13 +74,21 @@ type bundle struct {
 	salesv1.ChannelServiceClient
 	salesv1.ListingServiceClient
 	salesv1.MarkdownServiceClient
+	salesv1.HoldServiceClient
+	salesv1.DepositServiceClient
+	salesv1.OfferServiceClient
+	salesv1.TaxServiceClient
+	salesv1.PaymentServiceClient
+	salesv1.ReceiptServiceClient
 	intake *intakeFake
 }
 
 // over makes all clients of a running service.
 func over(s *svctest.Service, intake *intakeFake) *bundle {
 	return &bundle{s, salesv1.NewSalesServiceClient(s.Conn), salesv1.NewSetServiceClient(s.Conn), salesv1.NewPriceAdviceServiceClient(s.Conn),
-		salesv1.NewChannelServiceClient(s.Conn), salesv1.NewListingServiceClient(s.Conn), salesv1.NewMarkdownServiceClient(s.Conn), intake}
+		salesv1.NewChannelServiceClient(s.Conn), salesv1.NewListingServiceClient(s.Conn), salesv1.NewMarkdownServiceClient(s.Conn),
+		salesv1.NewHoldServiceClient(s.Conn), salesv1.NewDepositServiceClient(s.Conn), salesv1.NewOfferServiceClient(s.Conn),
+		salesv1.NewTaxServiceClient(s.Conn), salesv1.NewPaymentServiceClient(s.Conn), salesv1.NewReceiptServiceClient(s.Conn), intake}
 }
 
 func setup(t *testing.T) *bundle {

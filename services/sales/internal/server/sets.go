@@ -34,11 +34,21 @@ func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*sales
 		if err != nil {
 			return nil, err
 		}
-		sold := make([]sales.Member, len(members))
+		sold, before := make([]sales.Member, len(members)), make([]sales.Hold, len(members))
 		for i, m := range members {
-			sold[i] = sales.Member{Piece: pieces[i], Listing: &listings[i], Weight: m.Weight}
+			sold[i] = sales.Member{Piece: pieces[i], Listing: &listings[i], Weight: m.Weight, Hold: m.Hold}
+			if sold[i].Held, err = s.goesIn(ctx, tx, &listings[i], pieces[i], m.Hold, now); err != nil {
+				return nil, err
+			}
+			before[i] = listings[i].Hold
 		}
 		set := offered
+		if set.PayTerms, err = payTerms(ctx, st, r); err != nil {
+			return nil, err
+		}
+		if set.Taxed, err = s.takeTax(ctx, st, r, set.SoldAt, &set.Amounts); err != nil {
+			return nil, err
+		}
 		if channel, unclear := sales.SetSoldOn(set.Channel, sold, wire.NameKey); r.Fee == nil && unclear == nil {
 			if set.FeeFromChannel, err = takeFee(ctx, st, channel, &set.Amounts); err != nil {
 				return nil, err
@@ -48,26 +58,26 @@ func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*sales
 		if err != nil {
 			return nil, err
 		}
-		return &salesv1.SellSetResponse{Set: s.encodeSet(set)}, s.keepSet(ctx, tx, set, listings, now)
+		return &salesv1.SellSetResponse{Set: s.encodeSet(set)}, s.keepSet(ctx, tx, set, listings, before, now)
 	})
 }
 
-// keepSet writes a set with the sale and the event of each of its pieces.
-func (s *Server) keepSet(ctx context.Context, tx *pg.Tx, set sales.Set, listings []sales.Listing, now time.Time) error {
+// keepSet writes a set with the sale and the event of each of its pieces, of which some were held before.
+func (s *Server) keepSet(ctx context.Context, tx *pg.Tx, set sales.Set, listings []sales.Listing, before []sales.Hold, now time.Time) error {
 	st := store.New(tx)
 	if err := st.InsertSet(ctx, set); err != nil {
 		return err
 	}
 	for i, l := range listings {
-		if err := st.Update(ctx, l); err != nil {
-			return err
-		}
 		if err := st.InsertSale(ctx, l); err != nil {
 			return err
 		}
 		e := s.pieceSold(set.Parts[i].Sale)
 		e.SetId, e.SetPrice = set.ID.String(), s.Shop.ToMoney(set.Price)
 		if err := s.append(ctx, tx, l, set.SoldAt, now, e); err != nil {
+			return err
+		}
+		if err := s.sold(ctx, tx, &l, before[i], set.Parts[i].Used, now); err != nil {
 			return err
 		}
 	}
@@ -91,6 +101,9 @@ func (s *Server) decodeSet(r *salesv1.SellSetRequest) (set sales.Set, members []
 			return set, nil, err
 		}
 		m := sales.Member{Piece: sales.Piece{ID: piece}}
+		if m.Hold, err = holdNamed(field+".hold", item.Hold); err != nil {
+			return set, nil, err
+		}
 		if item.Weight != nil {
 			var weight money.Amount
 			if weight, err = s.Shop.Money(field+".weight", item.Weight); err != nil {
@@ -130,7 +143,7 @@ func (s *Server) GetSet(ctx context.Context, r *salesv1.GetSetRequest) (*salesv1
 		return nil, err
 	}
 	var found sales.Set
-	err = s.DB.View(ctx, func(q pg.Querier) (err error) {
+	err = s.DB.Snapshot(ctx, func(q pg.Querier) (err error) {
 		found, err = store.New(q).GetSet(ctx, set)
 		return err
 	})

@@ -66,6 +66,7 @@ func TestServer_SellSet(t *testing.T) {
 	for i, c := range []struct{ weight, price, tax, fee, version int64 }{{300, 21_000, 1_680, 2_100, 2}, {100, 7_000, 560, 700, 2}, {200, 14_000, 1_120, 1_400, 1}} {
 		sale := &salesv1.Sale{Name: resp.Set.Parts[i].Sale.Name, Channel: "market stall", Buyer: "Ana", Price: cents(c.price), Tax: cents(c.tax), Fee: cents(c.fee),
 			SaleTime: then, PriceRefunded: usd(0), TaxRefunded: usd(0), FeeReturned: usd(0), Set: want.Name}
+		paidAtOnce(sale, cents(c.price+c.tax))
 		want.Parts = append(want.Parts, &salesv1.Set_Part{Piece: pieces[i], Tag: int32(i + 1), Weight: usd(c.weight), Sale: sale})
 		l := b.get(t, pieces[i])
 		differ(t, "sale of the listing", sale, l.Sales[0])

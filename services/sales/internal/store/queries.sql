@@ -12,8 +12,8 @@ UPDATE listing SET state = @state, channel = @channel, asking_price = @asking_pr
 WHERE piece_id = @piece_id;
 
 -- name: InsertSale :exec
-INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight, fee_from_channel)
-VALUES (@id, @piece_id, @position, @channel, @buyer, @price, @tax, @fee, @sold_at, @set_id, @set_place, @set_weight, @fee_from_channel);
+INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight, fee_from_channel, deposit)
+VALUES (@id, @piece_id, @position, @channel, @buyer, @price, @tax, @fee, @sold_at, @set_id, @set_place, @set_weight, @fee_from_channel, @deposit);
 
 -- name: UpdateSale :exec
 UPDATE sale SET price_refunded = @price_refunded, tax_refunded = @tax_refunded, fee_returned = @fee_returned,
@@ -30,17 +30,19 @@ SELECT piece_id FROM sale WHERE id = @id;
 -- name: GetListing :many
 -- A listing and its sales are read by one statement, so that they are of one moment: a
 -- row for each sale, and one row without a sale for a listing that has none.
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
-    sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
-FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
+SELECT listing.piece_id, tag, listing.state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
+    sale.id AS sale_id, sale.channel AS sale_channel, sale.buyer, sale.price, tax, fee, sold_at,
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel, sale.deposit,
+    hold.id AS hold_id, hold.buyer AS hold_buyer, hold.price AS hold_price, hold.held_at, hold.until_at, hold.lapse_rule
+FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id LEFT JOIN hold ON hold.piece_id = listing.piece_id AND hold.state = 'open'
 WHERE listing.piece_id = @piece_id ORDER BY position;
 
 -- name: ListListings :many
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
-    sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
-FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
+SELECT listing.piece_id, tag, listing.state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
+    sale.id AS sale_id, sale.channel AS sale_channel, sale.buyer, sale.price, tax, fee, sold_at,
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel, sale.deposit,
+    hold.id AS hold_id, hold.buyer AS hold_buyer, hold.price AS hold_price, hold.held_at, hold.until_at, hold.lapse_rule
+FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id LEFT JOIN hold ON hold.piece_id = listing.piece_id AND hold.state = 'open'
 WHERE listing.piece_id IN (
     SELECT page.piece_id FROM listing AS page
     WHERE (page.tag, page.piece_id) > (@after_tag::integer, @after_piece::uuid)
@@ -56,7 +58,7 @@ VALUES (@id, @channel, @buyer, @price, @tax, @fee, @sold_at, @fee_from_channel);
 -- name: GetSet :many
 -- A set and its sales are read by one statement, so that they are of one moment: a row for each.
 SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.tax, sale_set.fee, sale_set.sold_at, sale_set.fee_from_channel,
-    sale.id AS sale_id, sale.piece_id, tag, sale.price AS share_of_price, sale.tax AS share_of_tax, sale.fee AS share_of_fee,
+    sale.id AS sale_id, sale.piece_id, tag, sale.price AS share_of_price, sale.tax AS share_of_tax, sale.fee AS share_of_fee, sale.deposit AS share_paid_before,
     price_refunded, tax_refunded, fee_returned, piece_returned, set_place, set_weight
 FROM sale_set JOIN sale ON sale.set_id = sale_set.id JOIN listing ON listing.piece_id = sale.piece_id
 WHERE sale_set.id = @id ORDER BY set_place;
@@ -228,4 +230,77 @@ UPDATE markdown_step SET state = 'ended' FROM over WHERE markdown_step.piece_id 
 SELECT DISTINCT step.piece_id FROM markdown_step step
     LEFT JOIN past_piece ON past_piece.piece_id = step.piece_id
 WHERE step.state = 'planned' AND step.on_day <= @today AND scrapped_at IS NULL
+    AND NOT EXISTS (SELECT FROM hold WHERE hold.piece_id = step.piece_id AND hold.state = 'open')
 ORDER BY step.piece_id;
+
+-- name: InsertHold :exec
+INSERT INTO hold (id, piece_id, state, buyer, price, held_at, until_at, lapse_rule)
+VALUES (@id, @piece_id, @state, @buyer, @price, @held_at, @until_at, @lapse_rule);
+
+-- name: UpdateHold :exec
+UPDATE hold SET state = @state, until_at = @until_at, lapse_rule = @lapse_rule, ended_at = sqlc.narg(ended_at), reason = @reason WHERE id = @id;
+
+-- name: PieceOfHold :one
+SELECT piece_id FROM hold WHERE id = @id;
+
+-- name: GetHold :one
+SELECT hold.id, hold.piece_id, tag, hold.state, buyer, price, held_at, until_at, lapse_rule, ended_at, reason
+FROM hold JOIN listing ON listing.piece_id = hold.piece_id WHERE hold.id = @id;
+
+-- name: ListHolds :many
+SELECT hold.id, hold.piece_id, tag, hold.state, buyer, price, held_at, until_at, lapse_rule, ended_at, reason
+FROM hold JOIN listing ON listing.piece_id = hold.piece_id
+WHERE hold.id < @before_id AND (sqlc.narg(of_piece)::uuid IS NULL OR hold.piece_id = sqlc.narg(of_piece)::uuid)
+    AND (@in_state::text = '' OR hold.state = @in_state::text)
+ORDER BY hold.id DESC LIMIT @page_limit;
+
+-- name: HoldsPast :many
+SELECT piece_id FROM hold WHERE state = 'open' AND until_at <= @now ORDER BY until_at, piece_id;
+
+-- name: InsertDeposit :exec
+INSERT INTO deposit (id, piece_id, hold_id, state, given_by, amount, method, taken_at)
+VALUES (@id, @piece_id, @hold_id, @state, @given_by, @amount, @method, @taken_at);
+
+-- name: UpdateDeposit :exec
+UPDATE deposit SET state = @state, used = @used, returned = @returned, kept = @kept WHERE id = @id;
+
+-- name: PieceOfDeposit :one
+SELECT piece_id FROM deposit WHERE id = @id;
+
+-- name: ListDeposits :many
+SELECT deposit.id, deposit.piece_id, tag, hold_id, deposit.state, given_by, amount, method, taken_at, used, returned, kept
+FROM deposit JOIN listing ON listing.piece_id = deposit.piece_id
+WHERE deposit.id < @before_id AND (sqlc.narg(of_piece)::uuid IS NULL OR deposit.piece_id = sqlc.narg(of_piece)::uuid)
+    AND (@in_state::text = '' OR deposit.state = @in_state::text)
+    AND (cardinality(@of_holds::uuid[]) = 0 OR hold_id = ANY (@of_holds::uuid[]))
+ORDER BY deposit.id DESC LIMIT @page_limit;
+
+-- name: InsertOffer :exec
+INSERT INTO offer (id, piece_id, state, buyer, price, channel, offered_at, until_at, note)
+VALUES (@id, @piece_id, @state, @buyer, @price, @channel, @offered_at, sqlc.narg(until_at), @note);
+
+-- name: UpdateOffer :exec
+UPDATE offer SET state = @state, counter_price = @counter_price, until_at = sqlc.narg(until_at), ended_at = sqlc.narg(ended_at), reason = @reason,
+    hold_id = @hold_id
+WHERE id = @id;
+
+-- name: PieceOfOffer :one
+SELECT piece_id FROM offer WHERE id = @id;
+
+-- name: ListOffers :many
+-- An open offer whose time is over has lapsed, and nobody writes that down.
+SELECT offer.id, offer.piece_id, tag, offer.state, buyer, price, counter_price, offer.channel, offered_at, until_at, note, ended_at, reason, hold_id
+FROM offer JOIN listing ON listing.piece_id = offer.piece_id
+WHERE offer.id < @before_id AND (sqlc.narg(of_piece)::uuid IS NULL OR offer.piece_id = sqlc.narg(of_piece)::uuid)
+    AND (@in_state::text = ''
+        OR CASE WHEN offer.state IN ('open', 'countered') AND offer.until_at <= @now THEN 'lapsed' ELSE offer.state END = @in_state::text)
+ORDER BY offer.id DESC LIMIT @page_limit;
+
+-- name: OpenOffers :many
+SELECT offer.id, offer.piece_id, tag, offer.state, buyer, price, counter_price, offer.channel, offered_at, until_at, note, ended_at, reason, hold_id
+FROM offer JOIN listing ON listing.piece_id = offer.piece_id
+WHERE offer.piece_id = @piece_id AND offer.state IN ('open', 'countered') AND (until_at IS NULL OR until_at > @now::timestamptz) ORDER BY offer.id;
+
+-- name: GetOffer :one
+SELECT offer.id, offer.piece_id, tag, offer.state, buyer, price, counter_price, offer.channel, offered_at, until_at, note, ended_at, reason, hold_id
+FROM offer JOIN listing ON listing.piece_id = offer.piece_id WHERE offer.id = @id;

@@ -19,7 +19,7 @@ func toRow(l sales.Listing) storedb.MakeListingParams {
 func toSaleRow(piece id.ID, position int, s sales.Sale) storedb.InsertSaleParams {
 	row := storedb.InsertSaleParams{
 		ID: s.ID, PieceID: piece, Position: int32(position), Channel: s.Channel, Buyer: s.Buyer,
-		Price: int64(s.Price), Tax: int64(s.Tax), Fee: int64(s.Fee), SoldAt: s.SoldAt, FeeFromChannel: s.FeeFromChannel,
+		Price: int64(s.Price), Tax: int64(s.Tax), Fee: int64(s.Fee), SoldAt: s.SoldAt, FeeFromChannel: s.FeeFromChannel, Deposit: int64(s.Deposit),
 	}
 	if s.Of.Set != id.Nil {
 		weight := int64(s.Of.Weight)
@@ -43,7 +43,7 @@ func fromRows(rows []storedb.GetListingRow) []sales.Listing {
 			all = append(all, sales.Listing{
 				Piece: row.PieceID, Tag: row.Tag, State: sales.State(row.State), Channel: row.Channel,
 				AskingPrice: money.Amount(row.AskingPrice), Version: row.Version, Others: noneIsNil(row.OtherChannels),
-				Withdrawn: sales.Withdrawal{At: orZero(row.WithdrawnAt), Reason: row.WithdrawReason}})
+				Withdrawn: sales.Withdrawal{At: orZero(row.WithdrawnAt), Reason: row.WithdrawReason}, Hold: openHold(row)})
 		}
 		if row.SaleID.Valid {
 			l := &all[len(all)-1]
@@ -58,7 +58,7 @@ func fromSaleRow(row storedb.GetListingRow) sales.Sale {
 	s := sales.Sale{
 		ID: row.SaleID.UUID, Channel: *row.SaleChannel, Buyer: *row.Buyer,
 		Amounts: amounts(row.Price, row.Tax, row.Fee), Refunded: amounts(row.PriceRefunded, row.TaxRefunded, row.FeeReturned),
-		PieceReturned: *row.PieceReturned, SoldAt: row.SoldAt.UTC(), FeeFromChannel: *row.FeeFromChannel,
+		PieceReturned: *row.PieceReturned, SoldAt: row.SoldAt.UTC(), FeeFromChannel: *row.FeeFromChannel, Deposit: money.Amount(*row.Deposit),
 	}
 	if row.SetID.Valid {
 		s.Of = sales.SetShare{Set: row.SetID.UUID, Place: *row.SetPlace, Weight: money.Amount(*row.SetWeight)}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"slices"
 
 	"tackfree/pkg/fault"
@@ -30,10 +31,10 @@ func (s Store) LockOrMakeAll(ctx context.Context, pieces []sales.Piece) ([]sales
 	return out, nil
 }
 
-// InsertSet writes a new set; its sales come after it.
+// InsertSet writes a new set with the number of its receipt; its sales come after it.
 func (s Store) InsertSet(ctx context.Context, set sales.Set) error {
-	return s.q.InsertSet(ctx, storedb.InsertSetParams{
-		ID: set.ID, Channel: set.Channel, Buyer: set.Buyer, Price: int64(set.Price), Tax: int64(set.Tax), Fee: int64(set.Fee), SoldAt: set.SoldAt, FeeFromChannel: set.FeeFromChannel})
+	return errors.Join(s.q.InsertSet(ctx, storedb.InsertSetParams{
+		ID: set.ID, Channel: set.Channel, Buyer: set.Buyer, Price: int64(set.Price), Tax: int64(set.Tax), Fee: int64(set.Fee), SoldAt: set.SoldAt, FeeFromChannel: set.FeeFromChannel}), s.numberReceipt(ctx, id.Nil, set.ID))
 }
 
 // GetSet reads a set with its sales. Fault: SET_NOT_FOUND.
@@ -50,8 +51,12 @@ func (s Store) GetSet(ctx context.Context, set id.ID) (out sales.Set, err error)
 	for _, row := range rows {
 		out.Parts = append(out.Parts, sales.Part{Piece: row.PieceID, Tag: row.Tag, Sale: sales.Sale{
 			ID: row.SaleID, Channel: out.Channel, Buyer: out.Buyer, SoldAt: out.SoldAt, FeeFromChannel: out.FeeFromChannel, Amounts: amounts(&row.ShareOfPrice, &row.ShareOfTax, &row.ShareOfFee),
-			Refunded: amounts(&row.PriceRefunded, &row.TaxRefunded, &row.FeeReturned), PieceReturned: row.PieceReturned,
+			Refunded: amounts(&row.PriceRefunded, &row.TaxRefunded, &row.FeeReturned), PieceReturned: row.PieceReturned, Deposit: money.Amount(row.SharePaidBefore),
 			Of: sales.SetShare{Set: set, Place: *row.SetPlace, Weight: money.Amount(*row.SetWeight)}}})
 	}
-	return out, nil
+	pieces, of := make([]id.ID, len(out.Parts)), map[id.ID]*sales.Sale{}
+	for i := range out.Parts {
+		pieces[i], of[out.Parts[i].Sale.ID] = out.Parts[i].Piece, &out.Parts[i].Sale
+	}
+	return out, s.readTerms(ctx, pieces, of)
 }

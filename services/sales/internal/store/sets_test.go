@@ -81,7 +81,7 @@ func TestStore_Sets_RoundTrip(t *testing.T) {
 		t.Errorf("GetSet (-sold +read):\n%s", diff)
 	}
 	for i, p := range pieces {
-		if l := get(t, db, p.ID); len(l.Sales) != 1 || l.Sales[0] != want.Parts[i].Sale {
+		if l := get(t, db, p.ID); len(l.Sales) != 1 || !cmp.Equal(l.Sales[0], want.Parts[i].Sale) {
 			t.Errorf("listing of piece %d = %+v, want the sale %+v", p.Tag, l, want.Parts[i].Sale)
 		}
 	}

@@ -35,8 +35,15 @@ var Constraints = pg.Constraints{
 	"refund_of_something": fault.New(fault.Invalid, "REFUND_OF_NOTHING", "The refund gives nothing back.").At("price"),
 	"refund_returns_once": fault.New(fault.Precondition, "SALE_ALREADY_RETURNED",
 		"The piece of this sale has already come back; refund the money alone.").At("piece_returned"),
+	"tax_place_named_once": fault.New(fault.Precondition, "TAX_PLACE_STATED",
+		"Somebody stated this place at the same moment; read the list of places, and state it again if it is not as it should be.").At("display_name"),
 	"channel_minimum_within_most": fault.New(fault.Invalid, "FEE_MINIMUM_ABOVE_MOST",
 		"The least that the channel keeps is above the most.").At("fees.minimum"),
+	"hold_open_once": fault.New(fault.Precondition, "PIECE_HELD",
+		"The piece is held for somebody else already; look it up in the list of holds."),
+	"deposit_spent_within": fault.New(fault.Precondition, "DEPOSIT_ABOVE_HELD", "So much is not held of this deposit any more; look up what is left of it.").At("amount"),
+	"sale_deposit_within": fault.New(fault.Precondition, "DEPOSIT_ABOVE_PRICE",
+		"More was given as a deposit than price and tax of the piece come to; give back what is too much, then sell.").At("price"),
 	"selling_belief_once": fault.New(fault.Invalid, "KIND_TWICE", "A kind of piece is said twice; say once what it brings.").At("terms.beliefs"),
 	"selling_belief_upright": fault.New(fault.Invalid, "GUESS_UPSIDE_DOWN",
 		"The low price must be above zero and not above the high one.").At("terms.beliefs"),
@@ -70,14 +77,19 @@ func (s Store) Lock(ctx context.Context, piece id.ID) (sales.Listing, error) {
 
 // LockOfSale is Lock for the piece of a sale. Fault: SALE_NOT_FOUND.
 func (s Store) LockOfSale(ctx context.Context, sale id.ID) (sales.Listing, error) {
-	piece, err := s.q.PieceOfSale(ctx, sale)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return sales.Listing{}, sales.ErrNoSale
-	}
+	piece, err := s.pieceOfSale(ctx, sale)
 	if err != nil {
 		return sales.Listing{}, err
 	}
 	return s.Lock(ctx, piece)
+}
+
+func (s Store) pieceOfSale(ctx context.Context, sale id.ID) (id.ID, error) {
+	piece, err := s.q.PieceOfSale(ctx, sale)
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = sales.ErrNoSale
+	}
+	return piece, err
 }
 
 // Get reads the listing of a piece. Fault: LISTING_NOT_FOUND.
@@ -89,7 +101,8 @@ func (s Store) Get(ctx context.Context, piece id.ID) (sales.Listing, error) {
 	if len(rows) == 0 {
 		return sales.Listing{}, fault.New(fault.NotFound, "LISTING_NOT_FOUND", "This piece was never listed or sold; list it first.")
 	}
-	return fromRows(rows)[0], nil
+	all, err := s.withTerms(ctx, fromRows(rows))
+	return all[0], err
 }
 
 // List reads up to limit listings after one with that tag and piece, by tag; only those of some pieces,
@@ -98,7 +111,11 @@ func (s Store) List(ctx context.Context, afterTag int32, afterPiece id.ID, only 
 	if only == nil {
 		only = []id.ID{} // null is no list to the database, and not an empty one
 	}
-	return s.list(ctx, storedb.ListListingsParams{AfterTag: afterTag, AfterPiece: afterPiece, OfPieces: only, PageLimit: limit})
+	all, err := s.list(ctx, storedb.ListListingsParams{AfterTag: afterTag, AfterPiece: afterPiece, OfPieces: only, PageLimit: limit})
+	if err != nil {
+		return nil, err
+	}
+	return s.withTerms(ctx, all)
 }
 
 // ListOffered is List of what is for sale now.
@@ -136,7 +153,12 @@ func (s Store) Update(ctx context.Context, l sales.Listing) error {
 // InsertSale writes the listing's newest sale. Faults at commit: PIECE_SOLD, PRICE_ZERO,
 // FEE_ABOVE_PRICE, TAX_ABOVE_PRICE.
 func (s Store) InsertSale(ctx context.Context, l sales.Listing) error {
-	return s.q.InsertSale(ctx, toSaleRow(l.Piece, len(l.Sales), l.Sales[len(l.Sales)-1]))
+	sale := l.Sales[len(l.Sales)-1]
+	err := errors.Join(s.q.InsertSale(ctx, toSaleRow(l.Piece, len(l.Sales), sale)), s.saveTerms(ctx, sale))
+	if sale.Of.Set == id.Nil {
+		err = errors.Join(err, s.numberReceipt(ctx, sale.ID, id.Nil))
+	}
+	return err
 }
 
 // InsertRefund writes a refund, and its sale as it is after it. Faults at commit:
@@ -145,7 +167,7 @@ func (s Store) InsertRefund(ctx context.Context, r sales.Refund, sale sales.Sale
 	if err := s.q.InsertRefund(ctx, toRefundRow(r)); err != nil {
 		return err
 	}
-	return s.q.UpdateSale(ctx, storedb.UpdateSaleParams{
+	return errors.Join(s.q.UpdateSale(ctx, storedb.UpdateSaleParams{
 		ID: sale.ID, PriceRefunded: int64(sale.Refunded.Price), TaxRefunded: int64(sale.Refunded.Tax),
-		FeeReturned: int64(sale.Refunded.Fee), PieceReturned: sale.PieceReturned})
+		FeeReturned: int64(sale.Refunded.Fee), PieceReturned: sale.PieceReturned}), s.saveDue(ctx, sale))
 }

@@ -30,9 +30,10 @@ type CLI struct {
 	Up         upCmd          `cmd:"" help:"Run a shop for real use; everything is kept in one folder."`
 	Piece      pieceCmd       `cmd:"" help:"Pieces: what comes in and what is given up."`
 	Prospect   prospectCmd    `cmd:"" help:"Pieces that might be bought: what to pay for them, and what became of them."`
-	Print      printCmd       `cmd:"" help:"Labels as PDF: tags of pieces, bags with their hardware, cans."`
+	Print      printCmd       `cmd:"" help:"Paper as PDF: tags, labels, estimates, change orders, invoices."`
+	Letterhead letterheadCmd  `cmd:"" help:"What stands at the head of the shop's letters."`
 	Client     clientCmd      `cmd:"" help:"Clients: whose pieces are refinished, and how they are reached."`
-	Commission commissionCmd  `cmd:"" help:"What clients order: estimates, approvals, change orders, and what is owed."`
+	Commission commissionCmd  `cmd:"" help:"What clients order: estimates, change orders, what is owed."`
 	Photo      photoCmd       `cmd:"" help:"Photos of pieces: added, looked at, described, taken away."`
 	Person     personCmd      `cmd:"" help:"People who do the work."`
 	Route      routeCmd       `cmd:"" help:"Named orders of steps."`
@@ -46,6 +47,7 @@ type CLI struct {
 	Dry        dryingCmd      `cmd:"" help:"What dries, and when it will be ready."`
 	Clock      clockCmd       `cmd:"" help:"Who works on what, from when to when. On the shop's own machine whoever gives a command can give it for anybody, and it is kept under the name of --as."`
 	Inspect    inspectCmd     `cmd:"" help:"What inspections found, and what has to be done again."`
+	Comeback   comebackCmd    `cmd:"" help:"What came back with a fault after it was sold, and where the fault is from."`
 	Outside    outsideCmd     `cmd:"" help:"Work that others do: upholstery, caning, stone, mirror."`
 	Board      boardCmd       `cmd:"" help:"Show each piece on the floor, what is next with it and where it stands."`
 	Day        dayCmd         `cmd:"" help:"Show somebody's day: what they did, what is theirs, what they could do next."`
@@ -64,6 +66,11 @@ type CLI struct {
 	Equipment  equipmentCmd   `cmd:"" help:"What runs while stages are done, and when it is due for service."`
 	Sale       saleCmd        `cmd:"" help:"Listing, selling, giving money back; what to ask."`
 	Listing    listingCmd     `cmd:"" help:"What stands for sale, and when less is asked."`
+	Tax        taxCmd         `cmd:"" help:"Sales tax, place by place, and what is to be remitted."`
+	Pay        payCmd         `cmd:"" help:"What buyers paid of sales, and what they owe."`
+	Offer      offerGroup     `cmd:"" help:"What buyers offer for listed pieces, and what the shop answers."`
+	Hold       holdGroup      `cmd:"" help:"Pieces that are kept for a buyer until a time."`
+	Deposit    depositGroup   `cmd:"" help:"Money that is given before a sale: taken, given back, kept."`
 	Channel    channelCmd     `cmd:"" help:"Where pieces are offered, and what that keeps."`
 	Cost       costCmd        `cmd:"" help:"What pieces cost and earn, and whether the books are right."`
 	Verify     verifyCmd      `cmd:"" help:"The same as cost verify."`

@@ -10,17 +10,18 @@ import (
 )
 
 type commissionCmd struct {
-	Suggest  suggestEstimateCmd `cmd:"" help:"Fill in what an estimate would say, from the finish plan of a piece or from what is wanted; keeps nothing."`
-	Estimate draftEstimateCmd   `cmd:"" help:"Begin a commission with an estimate for a client."`
-	Revise   reviseEstimateCmd  `cmd:"" help:"Write the next version of an estimate; those before stay."`
-	Bring    bringPieceCmd      `cmd:"" help:"Say which piece was brought for a commission."`
-	Approve  approveEstimateCmd `cmd:"" help:"Note that the client agrees to a version of the estimate."`
-	Decline  declineEstimateCmd `cmd:"" help:"Note that the client does not agree, and why."`
-	Change   changeOrderCmd     `cmd:"" help:"What turns up after the approval and costs more."`
-	Cancel   cancelCmd          `cmd:"" help:"End a commission; says what is owed, figure by figure."`
-	List     listCommissionsCmd `cmd:"" help:"List the commissions, the latest first."`
-	Show     showCommissionCmd  `cmd:"" help:"Show a commission, its estimate and what is to be invoiced."`
-	Terms    commissionTermsCmd `cmd:"" help:"Show what holds of estimates that say nothing else; with flags, change that."`
+	Suggest  suggestEstimateCmd  `cmd:"" help:"Fill in what an estimate would say, from the finish plan of a piece or from what is wanted; keeps nothing."`
+	Estimate draftEstimateCmd    `cmd:"" help:"Begin a commission with an estimate for a client."`
+	Revise   reviseEstimateCmd   `cmd:"" help:"Write the next version of an estimate; those before stay."`
+	Bring    bringPieceCmd       `cmd:"" help:"Say which piece was brought for a commission."`
+	Approve  approveEstimateCmd  `cmd:"" help:"Note that the client agrees to a version of the estimate."`
+	Decline  declineEstimateCmd  `cmd:"" help:"Note that the client does not agree, and why."`
+	Change   changeOrderCmd      `cmd:"" help:"What turns up after the approval and costs more."`
+	Cancel   cancelCmd           `cmd:"" help:"End a commission; says what is owed, figure by figure."`
+	Finish   finishCommissionCmd `cmd:"" help:"Close a commission whose work is done."`
+	List     listCommissionsCmd  `cmd:"" help:"List the commissions, the latest first."`
+	Show     showCommissionCmd   `cmd:"" help:"Show a commission, its estimate and what is to be invoiced."`
+	Terms    commissionTermsCmd  `cmd:"" help:"Show what holds of estimates that say nothing else; with flags, change that."`
 }
 
 // linesHelp says how lines are typed.

@@ -11,8 +11,9 @@ import (
 type cancelCmd struct {
 	timed
 	Commission  string `arg:"" help:"Its number."`
-	Reason      string `help:"Why it is cancelled." required:""`
+	Reason      string `help:"Why it is cancelled."`
 	DepositPaid string `help:"What the client paid so far. Without it: nothing." placeholder:"AMOUNT"`
+	Preview     bool   `help:"Only say what would be owed; changes nothing."`
 }
 
 func (c *cancelCmd) Run(e *env) error {
@@ -24,6 +25,9 @@ func (c *cancelCmd) Run(e *env) error {
 		r := &intakev1.CancelCommissionRequest{RequestId: c.request(), Commission: is.Name, Reason: c.Reason}
 		if r.DepositPaid, err = terms.Amount(c.DepositPaid); err != nil {
 			return err
+		}
+		if c.Preview {
+			return c.preview(e, shop, r)
 		}
 		if r.CancelTime, err = c.at(e.ctx, shop); err != nil {
 			return err
@@ -37,6 +41,14 @@ func (c *cancelCmd) Run(e *env) error {
 			return printSettlement(e, resp.Commission.GetSettlement())
 		})
 	})
+}
+
+func (c *cancelCmd) preview(e *env, shop *client.Shop, r *intakev1.CancelCommissionRequest) error {
+	resp, err := shop.Commissions.PreviewCancellation(e.ctx, &intakev1.PreviewCancellationRequest{Commission: r.Commission, DepositPaid: r.DepositPaid})
+	if err != nil {
+		return err
+	}
+	return c.output.print(e, resp, func() error { return printSettlement(e, resp.Settlement) })
 }
 
 // printSettlement explains what is owed, figure by figure.

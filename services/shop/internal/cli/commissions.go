@@ -13,7 +13,7 @@ import (
 
 type listCommissionsCmd struct {
 	listOutput
-	State  string `help:"Only those that are estimated, approved, declined or cancelled."`
+	State  string `help:"Only those that are estimated, approved, declined, cancelled or finished."`
 	Client string `help:"Only those of a client, by their number." placeholder:"NUMBER"`
 }
 
@@ -97,6 +97,9 @@ func printCommission(e *env, terms client.Terms, c *intakev1.CommissionOrder) er
 	fmt.Fprintf(e.out, "Commission %d for %s: %s\nState: %s\n\n", c.GetNumber(), c.GetClientName(), about, report.State(c.GetState().String()))
 	if err := printEstimate(e, terms, lastEstimate(c)); err != nil {
 		return err
+	}
+	if f := c.GetFinish(); f != nil {
+		fmt.Fprintf(e.out, "\nFinished %s: %s.\n", terms.Clock(f.Time), finishWords(f))
 	}
 	for _, o := range c.GetChangeOrders() {
 		fmt.Fprintln(e.out)

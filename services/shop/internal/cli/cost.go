@@ -16,6 +16,7 @@ type costCmd struct {
 	Watch         watchCostCmd `cmd:"" help:"Show a piece's cost, or how the shop stands, now and at each change, until Ctrl-C."`
 	Plan          actualsCmd   `cmd:"" help:"What stages took against what was planned, in hours and in money."`
 	Earnings      earningsCmd  `cmd:"" help:"What sold pieces earned, in all and for each hour."`
+	Sources       sourcesCmd   `cmd:"" help:"What came of the pieces from each source, so that two can be compared."`
 	Wip           wipCmd       `cmd:"" help:"What is unfinished or unsold, how long it has been here and what stands in it."`
 	Cash          cashCmd      `cmd:"" help:"What of the shop's money is in materials and pieces."`
 	Rework        reworkCmd    `cmd:"" help:"What doing things again cost."`

@@ -45,7 +45,8 @@ func (c *earningsCmd) Run(e *env) error {
 type reworkCmd struct {
 	tabular
 	span
-	By string `help:"By what: stage-kind, defect (that the inspection found which sent the work back), first-worker (who did it the first time), piece or month. Without it: by the kind of stage." default:"stage-kind" placeholder:"WHAT"`
+	By string `help:"By what: stage-kind, defect (that the inspection found which sent the work back), first-worker (who did it the first time), piece, month, source (where the fault of what came back is from) or comeback. Without it: by the kind of stage." default:"stage-kind" placeholder:"WHAT"`
+	Of string `help:"Of which: shop (of pieces that had not come back), comebacks (of what came back after it was sold) or warranty (of that, what the shop bears). Without it: of all." placeholder:"WHICH"`
 }
 
 func (c *reworkCmd) Run(e *env) error {
@@ -53,6 +54,11 @@ func (c *reworkCmd) Run(e *env) error {
 	var err error
 	if r.By, err = readEnum[costingv1.ListReworkRequest_By]("BY_", c.By, costingv1.ListReworkRequest_By_value); err != nil {
 		return err
+	}
+	if c.Of != "" {
+		if r.Of, err = readEnum[costingv1.ListReworkRequest_Of]("OF_", c.Of, costingv1.ListReworkRequest_Of_value); err != nil {
+			return err
+		}
 	}
 	if r.FromDate, r.ToDate, err = c.days(); err != nil {
 		return err

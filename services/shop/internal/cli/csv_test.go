@@ -20,7 +20,7 @@ var noTable = map[string]string{
 	"cost watch": "goes on for ever; --json is how programs read it", "watch": "goes on for ever; --json is how programs read it",
 	"day": "a page of several lists; clock list, stage next and hours have each", "demo": "plays a story; cost list has its rows",
 	"owner claim": "brings a secret", "owner reset": "brings a secret", "person pin": "brings a secret", "person passphrase": "brings a secret", "token add": "answers with a secret",
-	"health": "answers by its exit code", "photo save": "writes a file", "print bags": "writes a file", "print cans": "writes a file", "print tags": "writes a file", "plan-finish": "a page of several lists; --json has them", "plan solve": "figures; --out has the plan", "provision": "sets up", "restored": "sets up",
+	"health": "answers by its exit code", "photo save": "writes a file", "print bags": "writes a file", "print cans": "writes a file", "print tags": "writes a file", "print estimate": "writes a file", "print change-order": "writes a file", "print invoice": "writes a file", "print receipt": "writes a file", "plan-finish": "a page of several lists; --json has them", "plan solve": "figures; --out has the plan", "provision": "sets up", "restored": "sets up",
 	"stock export": "is a table already", "up": "opens a shop",
 }
 
@@ -60,6 +60,8 @@ var listLines = map[string]string{
 	"batch list": "name state", "batch ready": "stage_kind stages",
 	"board": "piece_tag state next promise_time value value.currency", "clock list": "person start_time end_time", "clock review list": "name kind",
 	"channel list": "display_name fees.percent fees.fixed retired", "channel show Fair": "display_name fees.most",
+	"tax list": "display_name is_default rates", "tax report 2026-03-01 2026-03-31": "place percent gross_sales net_tax", "pay show 1": "amount method rounding", "pay due": "tag sale.due",
+	"hold list": "tag state buyer until_time deposits", "deposit list": "tag from amount left state", "offer list": "tag buyer price counter_price state",
 	"listing feed": "tag title text asking_price channels photos", "listing plan show 1": "date asking_price state", "listing text 1": "text facts",
 	"cost accounts": "account title", "cost burden list": "effective_date", "cost dead": "name producer first_time", "cost overhead actual list": "amount amount.currency",
 	"cost overhead estimate rent=24000 --hours 6240h": "what amount hours per_hour", "cost overhead list": "effective_date", "cost payroll show 2026-03-16": "person_name",
@@ -71,7 +73,7 @@ var listLines = map[string]string{
 	"hours": "person_name labour_time.seconds", "inspect kinds": "kind", "inspect list": "piece_tag", "inspect report": "defect_kind defects", "mix list": "name", "mix recipe list": "name parts",
 	"mix recipe show 'Wash coat'": "name", "mix show 12": "name", "outside list": "piece_tag firm", "person list": "display_name skills", "person show Nell": "display_name skills",
 	"photo list 1": "piece_tag number moment note",
-	"piece list":   "tag title purchase.price purchase.price.currency", "piece lot list": "source terms", "piece lot show 12": "terms", "piece show 1": "tag title parts",
+	"piece list":   "tag title purchase.price purchase.price.currency", "cost sources": "title bought sold per_hour_pooled", "piece assessment 1": "part_label seen.material veneer_floor.sandable etag", "piece lot list": "source terms", "piece lot show 12": "terms", "piece show 1": "tag title parts",
 	"prospect advise --kind dresser --size medium --material veneer --look paint --asking 60": "verdict most_to_pay most_to_pay.currency chance_at_asking hours.likely",
 	"prospect list": "number sighting.kind advice.most_to_pay state", "prospect show 7": "number sighting.kind advice.most_to_pay", "sale advise 1": "kind expected expected.currency days sold",
 	"plan show 1": "key kind product_name", "product show 'Clear coat'": "display_name on_hand.unit", "route list": "name", "rule explain bleed-through": "name why", "rule list": "name says",
@@ -80,7 +82,8 @@ var listLines = map[string]string{
 	"stock list --lots": "name left", "stock list --expiring 30": "product_name left", "stock lots 'Clear coat'": "name left", "stock needs": "product_name", "stock orders list": "supplier",
 	"stock orders propose": "supplier lines", "stock orders show 12": "product ordered ordered.unit", "stock restock advice": "product_name", "stock show 'Clear coat'": "display_name",
 	"stock usage": "product_name", "stock usage 'Clear coat' --stages": "stage", "storage flammables": "limits", "storage oily show": "stage_kind", "storage place list": "display_name",
-	"supplier list": "display_name", "supplier offer list": "product", "supplier show Acme": "display_name", "swap list Nell": "name state person_name offered.title", "test list 1": "part", "timeline 1": "time text",
+	"supplier list": "display_name", "supplier offer list": "product", "supplier show Acme": "display_name", "comeback list": "name piece_tag faults", "comeback show 1": "name piece_tag", "comeback evidence 1": "stage_title product_name", "comeback mendings": "fault stage_kinds", "comeback sources": "title exposed rate_low",
+	"swap list Nell": "name state person_name offered.title", "test list 1": "part", "timeline 1": "time text",
 }
 
 // Every table is read back as a program does, with a field for each heading.

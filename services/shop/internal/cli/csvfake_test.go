@@ -36,8 +36,11 @@ func withAll(t *testing.T) *fake {
 	f.floorOfAll()
 	buying(f)
 	offering(f)
+	keeping(f)
+	selling(f)
 	f.shelfOfAll()
 	f.listings = []*salesv1.Listing{{Name: "listings/a", Piece: "pieces/a", Tag: 1, AskingPrice: usd(190_00), Sales: []*salesv1.Sale{{Name: "sales/1", Price: usd(175_00), Buyer: "@B"}}}}
+	f.listings[0].Sales[0].Payments = f.till.sale.Payments
 	f.wages.rules = []*costingv1.PayRule{{EffectiveDate: march(2), WeeklyOvertimeAfter: durationpb.New(40 * 3600e9)}}
 	f.wages.burdens = []*costingv1.Burden{{Percent: "7.65", EffectiveDate: march(2)}}
 	f.desk.rates = []*costingv1.OverheadRate{{PerHour: usd(6_50), EffectiveDate: march(2)}}

@@ -65,7 +65,7 @@ func TestHelp_GroupsCommands(t *testing.T) {
 			t.Errorf("shop --help has a line of %d characters: %s", len([]rune(text)), text)
 		}
 	}
-	if at := strings.Count(out, "\n"); at > 110 {
+	if at := strings.Count(out, "\n"); at > 120 {
 		t.Errorf("shop --help has %d lines", at)
 	}
 }

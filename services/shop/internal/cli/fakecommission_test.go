@@ -20,6 +20,7 @@ type counter struct {
 	commissions []*intakev1.CommissionOrder
 	suggests    *intakev1.SuggestEstimateResponse
 	terms       *intakev1.CommissionTerms
+	letterhead  *intakev1.Letterhead
 }
 
 func newCounter(f *fake) *counter {
@@ -33,7 +34,7 @@ func newCounter(f *fake) *counter {
 		Draft:  &intakev1.EstimateDraft{Lines: []*intakev1.EstimateLine{line, varnish}, TaxPercent: "8.875", ValidUntil: &date.Date{Year: 2026, Month: 4, Day: 1}, Promised: &date.Date{Year: 2026, Month: 5, Day: 1}, Notes: "matt"}}
 	settled := &intakev1.Settlement{Rule: intakev1.CancelRule_CANCEL_RULE_WORK_DONE_AND_PERCENT, Minutes: 250, ReworkMinutes: 45, Rate: usd(65_00), Labour: usd(270_83), MaterialCost: usd(30_00), MarkupPercent: "35",
 		Material: usd(40_50), TaxPercent: "8.875", Tax: usd(27_63), Approved: usd(854_67), PercentOfRest: "20", OfRest: usd(103_14), Owed: usd(442_10), DepositPaid: usd(427_34), ToPay: usd(14_76)}
-	return &counter{f: f,
+	return &counter{f: f, letterhead: &intakev1.Letterhead{ShopName: "Reedmere Refinishing", Address: []string{"14 Mill Lane"}, Paper: intakev1.Letterhead_PAPER_A4, Etag: `"2"`},
 		clients: []*intakev1.Client{
 			{Name: "clients/a", Number: 1, Etag: `"1"`, Details: &intakev1.ClientDetails{DisplayName: "Ana Ruiz", Phone: "555 0101", Address: []string{"4 Mill Lane"}, TaxExemption: &intakev1.TaxExemption{Reason: "church", Number: "E-7"}}},
 			{Name: "clients/b", Number: 2, Retired: true, Details: &intakev1.ClientDetails{DisplayName: "Bo"}}},
@@ -126,4 +127,26 @@ func (c *counter) GetCommissionTerms(context.Context, *intakev1.GetCommissionTer
 
 func (c *counter) SetCommissionTerms(_ context.Context, r *intakev1.SetCommissionTermsRequest) (*intakev1.SetCommissionTermsResponse, error) {
 	return note(c.f, r, &intakev1.SetCommissionTermsResponse{Terms: r.Terms})
+}
+
+func (c *counter) FinishCommission(_ context.Context, r *intakev1.FinishCommissionRequest) (*intakev1.FinishCommissionResponse, error) {
+	o := proto.CloneOf(c.commissions[0])
+	o.Finish = &intakev1.CommissionOrder_Finish{Reason: r.Reason, Invoiced: r.Reason == ""}
+	return note(c.f, r, &intakev1.FinishCommissionResponse{Commission: o})
+}
+
+func (c *counter) PreviewCancellation(_ context.Context, r *intakev1.PreviewCancellationRequest) (*intakev1.PreviewCancellationResponse, error) {
+	return asked(c.f, r, &intakev1.PreviewCancellationResponse{Settlement: c.commissions[0].Settlement})
+}
+
+func (c *counter) GetClient(context.Context, *intakev1.GetClientRequest) (*intakev1.GetClientResponse, error) {
+	return &intakev1.GetClientResponse{Client: c.clients[0]}, nil
+}
+
+func (f *fake) GetLetterhead(context.Context, *intakev1.GetLetterheadRequest) (*intakev1.GetLetterheadResponse, error) {
+	return &intakev1.GetLetterheadResponse{Letterhead: proto.CloneOf(f.counter.letterhead)}, nil
+}
+
+func (f *fake) SetLetterhead(_ context.Context, r *intakev1.SetLetterheadRequest) (*intakev1.SetLetterheadResponse, error) {
+	return note(f, r, &intakev1.SetLetterheadResponse{Letterhead: r.Letterhead})
 }

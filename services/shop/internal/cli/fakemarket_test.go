@@ -13,6 +13,10 @@ type market struct {
 	salesv1.UnimplementedChannelServiceServer
 	salesv1.UnimplementedListingServiceServer
 	salesv1.UnimplementedMarkdownServiceServer
+	salesv1.UnimplementedHoldServiceServer
+	salesv1.UnimplementedDepositServiceServer
+	salesv1.UnimplementedOfferServiceServer
+	keptBack
 	f        *fake
 	channels []*salesv1.Channel
 	standing *salesv1.Listing
@@ -25,6 +29,9 @@ func (m *market) register(s grpc.ServiceRegistrar) {
 	salesv1.RegisterChannelServiceServer(s, m)
 	salesv1.RegisterListingServiceServer(s, m)
 	salesv1.RegisterMarkdownServiceServer(s, m)
+	salesv1.RegisterHoldServiceServer(s, m)
+	salesv1.RegisterDepositServiceServer(s, m)
+	salesv1.RegisterOfferServiceServer(s, m)
 }
 
 func (m *market) SetChannel(_ context.Context, r *salesv1.SetChannelRequest) (*salesv1.SetChannelResponse, error) {

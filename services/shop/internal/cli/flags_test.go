@@ -37,11 +37,11 @@ func flagsOf(n *kong.Node) (names []string) {
 func TestFlags_AtIsWhereThereIsATime(t *testing.T) {
 	t.Parallel()
 	timed := []string{"photo add", "prospect add", "prospect buy", "prospect decline", "commission estimate", "commission revise", "commission approve", "commission decline", "commission cancel",
-		"commission change add", "commission change approve", "commission change decline", "piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "stage pin", "station move",
-		"clock on", "clock off", "clock switch", "clock pause", "clock resume", "inspect pass", "inspect fail", "outside send", "outside chase", "outside back", "batch finish", "test lead", "test moisture", "test spot", "air read", "dry move",
+		"commission change add", "commission change approve", "commission change decline", "piece take-in", "piece take-in-lot", "piece lot split", "piece fix-price", "piece scrap", "piece assess", "stage plan", "stage assign", "stage finish", "stage send-back", "stage hand-over", "stage pin", "station move",
+		"clock on", "clock off", "clock switch", "clock pause", "clock resume", "inspect pass", "inspect fail", "outside send", "outside chase", "outside back", "batch finish", "comeback open", "comeback close", "test lead", "test moisture", "test spot", "air read", "dry move",
 		"stock receive", "stock issue", "stock take-back",
 		"stock return", "stock waste", "stock count", "stock open", "stock move", "stock close", "stock orders place", "mix make", "mix like",
-		"storage oily confirm", "equipment service", "listing withdraw", "listing channels", "sale offer", "sale price", "sale sell", "sale sell-set", "sale refund", "cost trial-balance", "cost balance-sheet"}
+		"storage oily confirm", "equipment service", "listing withdraw", "listing channels", "sale offer", "sale price", "sale sell", "sale sell-set", "sale refund", "offer note", "deposit take", "deposit return", "deposit keep", "pay record", "pay void", "cost trial-balance", "cost balance-sheet"}
 	for name, n := range leaves(t) {
 		if got, want := slices.Contains(flagsOf(n), "at"), slices.Contains(timed, name); got != want {
 			t.Errorf("shop %s has --at: %t, want %t", name, got, want)

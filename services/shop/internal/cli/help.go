@@ -13,11 +13,11 @@ var helpGroups = []struct {
 	title    string
 	commands []string
 }{
-	{"The floor, now", []string{"board", "watch", "floor-plan", "what-if", "promise", "day", "clock", "stage", "swap", "batch", "dry", "air", "inspect", "outside"}},
-	{"Pieces and their plans", []string{"prospect", "piece", "client", "commission", "photo", "print", "plan", "route", "rule", "test", "timeline"}},
+	{"The floor, now", []string{"board", "watch", "floor-plan", "what-if", "promise", "day", "clock", "stage", "swap", "batch", "dry", "air", "inspect", "comeback", "outside"}},
+	{"Pieces and their plans", []string{"prospect", "piece", "client", "commission", "photo", "print", "letterhead", "plan", "route", "rule", "test", "timeline"}},
 	{"People and where they work", []string{"person", "station", "hours"}},
 	{"Materials and equipment", []string{"stock", "product", "supplier", "mix", "storage", "equipment"}},
-	{"Selling and money", []string{"sale", "listing", "channel", "cost", "verify"}},
+	{"Selling and money", []string{"sale", "listing", "offer", "hold", "deposit", "channel", "tax", "pay", "cost", "verify"}},
 	{"Trying and reckoning, without a shop", []string{"demo", "calc", "plan-finish", "bench"}},
 	{"Opening a shop and keeping it", []string{"up", "owner", "session", "token", "provision", "restored", "health", "completion"}},
 }

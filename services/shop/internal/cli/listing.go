@@ -91,6 +91,9 @@ func printSales(e *env, shop *client.Shop, sales []*salesv1.Sale) error {
 		if s.PieceReturned {
 			remarks = append(remarks, "the piece came back")
 		}
+		if due := s.GetDue(); due.GetUnits() != 0 || due.GetNanos() != 0 {
+			remarks = append(remarks, report.Money(due)+" is due")
+		}
 		t.Add(bare(s.Name), terms.Clock(s.SaleTime), s.Channel, s.Buyer, report.Money(s.Price), report.Money(s.Tax), report.Money(s.Fee),
 			report.Money(s.PriceRefunded), report.Money(s.TaxRefunded), report.Money(s.FeeReturned), strings.Join(remarks, "; "))
 	}

@@ -25,6 +25,8 @@ func (l listOutput) print(e *env, m proto.Message, text func() error) error {
 var rowsAt = map[protoreflect.FullName]string{
 	"tackfree.costing.v1.GetAccountRulesResponse":     "accounts",
 	"tackfree.costing.v1.GetPayrollWeekResponse":      "payroll_week.lines",
+	"tackfree.sales.v1.GetTaxReportResponse":          "rows",
+	"tackfree.sales.v1.Sale":                          "payments",
 	"tackfree.intake.v1.SuggestEstimateResponse":      "draft.lines",
 	"tackfree.materials.v1.GetFlammablesResponse":     "places",
 	"tackfree.materials.v1.GetOilyWasteResponse":      "work",
@@ -41,6 +43,7 @@ var rowsAt = map[protoreflect.FullName]string{
 	"tackfree.workflow.v1.PublishPlanResponse":        "left_alone",
 	"tackfree.workflow.v1.SuggestPromiseDateResponse": "steps",
 	"tackfree.workflow.v1.ListNextStagesResponse":     "next_stages",
+	"tackfree.workflow.v1.ListPartTestsResponse":      "tests",
 	"tackfree.workflow.v1.GetFinishPlanResponse":      "plan.stages",
 }
 

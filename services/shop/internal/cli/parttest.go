@@ -163,7 +163,12 @@ func (c *listTestsCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return printTests(e, shop, resp.Tests) })
+		return c.print(e, resp, func() error {
+			if err := printTests(e, shop, resp.Tests); err != nil {
+				return err
+			}
+			return printBelow(e, spotLines(resp.SpotReadings))
+		})
 	})
 }
 

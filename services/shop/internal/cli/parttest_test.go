@@ -30,7 +30,8 @@ func (f *fake) ListPartTests(context.Context, *workflowv1.ListPartTestsRequest) 
 	return &workflowv1.ListPartTestsResponse{Tests: []*workflowv1.PartTest{
 		{TestTime: noon, Actor: "Odile", Result: &workflowv1.PartTest_Lead{Lead: &workflowv1.Lead{Result: workflowv1.Lead_RESULT_FREE}}},
 		{TestTime: noon, Actor: "Nell", PartLabel: "case", Result: &workflowv1.PartTest_Spot{Spot: &workflowv1.Spot{Solvent: "mineral spirits", Reaction: "none"}}},
-		{TestTime: noon, Actor: "Nell", PartLabel: "case", Result: &workflowv1.PartTest_Moisture{Moisture: &workflowv1.Moisture{Percent: 12.5}}}}}, nil
+		{TestTime: noon, Actor: "Nell", PartLabel: "case", Result: &workflowv1.PartTest_Moisture{Moisture: &workflowv1.Moisture{Percent: 12.5}}}},
+		SpotReadings: []*workflowv1.SpotReading{{PartLabel: "case", NextSolvent: "denatured alcohol", Why: "nothing came off"}}}, nil
 }
 
 func TestTest_Lead(t *testing.T) {

@@ -129,7 +129,7 @@ func (c *addPhotoCmd) send(ctx context.Context, shop *client.Shop, n int, file s
 		if wait(ctx, pause) != nil {
 			break
 		}
-		kept, gone := shop.Photos.GetPhotoUpload(ctx, &intakev1.GetPhotoUploadRequest{RequestId: request})
+		kept, gone := shop.Photos.GetPhotoUpload(ctx, &intakev1.GetPhotoUploadRequest{Name: "photoUploads/" + request})
 		if gone != nil {
 			continue // the shop is still away
 		}

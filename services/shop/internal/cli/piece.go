@@ -13,14 +13,16 @@ import (
 )
 
 type pieceCmd struct {
-	TakeIn    takeInCmd     `cmd:"" help:"Take a piece in: bought with --price and --source, or a client's with --client."`
-	TakeInLot takeInLotCmd  `cmd:"" help:"Take several pieces in that were bought together at one price."`
-	Lot       lotCmd        `cmd:"" help:"What was bought together at one price, and how that is split."`
-	FixPrice  fixPriceCmd   `cmd:"" help:"Say what a piece really cost, or with --lot the lot that it is of; also after it was sold."`
-	List      listPiecesCmd `cmd:"" help:"List the pieces."`
-	Show      showPieceCmd  `cmd:"" help:"Show a piece and its parts."`
-	Promise   promiseCmd    `cmd:"" help:"Say until when a piece is promised and what it is worth: what waits for it."`
-	Scrap     scrapCmd      `cmd:"" help:"Give a piece up."`
+	TakeIn     takeInCmd     `cmd:"" help:"Take a piece in: bought with --price and --source, or a client's with --client."`
+	TakeInLot  takeInLotCmd  `cmd:"" help:"Take several pieces in that were bought together at one price."`
+	Lot        lotCmd        `cmd:"" help:"What was bought together at one price, and how that is split."`
+	FixPrice   fixPriceCmd   `cmd:"" help:"Say what a piece really cost, or with --lot the lot that it is of; also after it was sold."`
+	List       listPiecesCmd `cmd:"" help:"List the pieces."`
+	Show       showPieceCmd  `cmd:"" help:"Show a piece and its parts."`
+	Assess     assessCmd     `cmd:"" help:"Say what a part is made of, what lies on it and what is wrong with it."`
+	Assessment assessmentCmd `cmd:"" help:"Show what was seen of each part, how much of veneer may be sanded off, and what was tested."`
+	Promise    promiseCmd    `cmd:"" help:"Say until when a piece is promised and what it is worth: what waits for it."`
+	Scrap      scrapCmd      `cmd:"" help:"Give a piece up."`
 }
 
 type takeInCmd struct {

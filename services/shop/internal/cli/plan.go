@@ -23,7 +23,7 @@ type draftPlanCmd struct {
 	command
 	explained
 	Piece string `arg:"" help:"Tag number."`
-	File  string `arg:"" type:"existingfile" help:"As for plan-finish; of each product its name on the shelf is enough."`
+	File  string `arg:"" type:"existingfile" help:"As for plan-finish; of each product its name on the shelf is enough, and of a part what is not said of it is taken from its assessment."`
 	Zone  string `help:"Where coats dry, by the zone's word." placeholder:"WORD"`
 }
 
@@ -45,7 +45,12 @@ func (c *draftPlanCmd) Run(e *env) error {
 		if err != nil {
 			return err
 		}
-		return c.print(e, resp, func() error { return c.printPlan(e, resp.Plan) })
+		return c.print(e, resp, func() error {
+			if err := printTaken(e, resp.FromAssessments); err != nil {
+				return err
+			}
+			return c.printPlan(e, resp.Plan)
+		})
 	})
 }
 

@@ -19,6 +19,11 @@ type printCmd struct {
 	Tags printTagsCmd `cmd:"" help:"Print the tags that hang on pieces."`
 	Bags printBagsCmd `cmd:"" help:"Print labels for the bags with a piece's hardware."`
 	Cans printCansCmd `cmd:"" help:"Print labels for cans."`
+
+	Receipt     printReceiptCmd     `cmd:"" help:"Print the receipt of the last sale of a piece, or with --sale of an earlier one."`
+	Estimate    printEstimateCmd    `cmd:"" help:"Print an estimate for the client."`
+	ChangeOrder printChangeOrderCmd `cmd:"" help:"Print a change order for the client."`
+	Invoice     printInvoiceCmd     `cmd:"" help:"Print the invoice of a commission: what was approved, less what was paid; or what is owed of one that was cancelled."`
 }
 
 // printing is where labels go and on what.

@@ -44,6 +44,7 @@ type fake struct {
 	workflowv1.UnimplementedBatchServiceServer
 	workflowv1.UnimplementedPlanningServiceServer
 	workflowv1.UnimplementedSwapServiceServer
+	workflowv1.UnimplementedComebackServiceServer
 	workflowv1.UnimplementedFloorServiceServer
 	materialsv1.UnimplementedMaterialsServiceServer
 	salesv1.UnimplementedSalesServiceServer
@@ -92,6 +93,7 @@ type fake struct {
 	counter *counter
 
 	market *market
+	till   *till
 
 	gallery *gallery
 	door    *door
@@ -126,7 +128,7 @@ func newFake(t *testing.T) *fake {
 	f.wages = &wages{f: f}
 	f.buyer = &buyer{f: f}
 	f.counter = newCounter(f)
-	f.market = &market{f: f}
+	f.market, f.till = &market{f: f}, &till{f: f}
 	f.gallery = &gallery{f: f}
 	f.door = &door{f: f}
 	f.serve(t)
@@ -154,6 +156,7 @@ func (f *fake) serve(t *testing.T) {
 	workflowv1.RegisterBatchServiceServer(s, f)
 	workflowv1.RegisterPlanningServiceServer(s, f)
 	workflowv1.RegisterSwapServiceServer(s, f)
+	workflowv1.RegisterComebackServiceServer(s, f)
 	workflowv1.RegisterFloorServiceServer(s, f)
 	materialsv1.RegisterMaterialsServiceServer(s, f)
 	f.shelf.register(s)
@@ -163,7 +166,9 @@ func (f *fake) serve(t *testing.T) {
 	f.buyer.register(s)
 	f.counter.register(s)
 	f.market.register(s)
+	f.till.register(s)
 	f.gallery.register(s)
+	(&assessor{f: f}).register(s)
 	f.door.register(s)
 	salesv1.RegisterSalesServiceServer(s, f)
 	costingv1.RegisterCostingServiceServer(s, f)

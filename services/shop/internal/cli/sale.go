@@ -105,10 +105,13 @@ func (f moneyFlags) read(ctx context.Context, shop *client.Shop) (tax, fee *mone
 type sellCmd struct {
 	timed
 	moneyFlags
-	Piece   string `arg:"" help:"Tag number."`
-	Price   string `arg:"" help:"Price without tax."`
+	Piece string `arg:"" help:"Tag number."`
+	Price string `arg:"" help:"Price without tax."`
+	sellFlags
 	Channel string `help:"Where it was sold, if not where it is listed."`
 	Buyer   string `help:"Who bought it."`
+	Held    bool   `help:"It is held, and sold to whom it is held for; the deposit goes into the sale."`
+	Hold    string `help:"The same by the hold's id, as hold list has it." placeholder:"ID"`
 }
 
 func (c *sellCmd) Run(e *env) error {
@@ -121,12 +124,20 @@ func (c *sellCmd) Run(e *env) error {
 		if r.Tax, r.Fee, err = c.read(e.ctx, shop); err != nil {
 			return err
 		}
+		r.TaxPlace, r.Exempt, r.ExemptReason, r.OnAccount = c.Place, c.Exempt != "", c.Exempt, c.OnAccount
+		if r.Method, err = readMethod(c.Method); err != nil {
+			return err
+		}
+		if r.Hold, err = c.hold(e, shop); err != nil {
+			return err
+		}
 		resp, err := shop.Sales.SellPiece(e.ctx, r)
 		if err != nil {
 			return err
 		}
 		err = c.print(e, resp, func() error {
 			noteFee(e, resp.GetSale().GetFeeFromChannel(), resp.GetSale().GetChannel(), resp.GetSale().GetFee())
+			noteTerms(e, resp.GetSale())
 			return printListing(e, p, resp.Listing)
 		})
 		noteClosed(e, shop, r.SaleTime)

@@ -13,10 +13,12 @@ import (
 type sellSetCmd struct {
 	timed
 	moneyFlags
-	Pieces  string `arg:"" help:"Tag numbers, such as 12,13,14. The price is split by what is asked for each; of one that is not listed say what it counts for: 12,13=90,14."`
-	Price   string `arg:"" help:"Price of all together, without tax."`
+	Pieces string `arg:"" help:"Tag numbers, such as 12,13,14. The price is split by what is asked for each; of one that is not listed say what it counts for: 12,13=90,14."`
+	Price  string `arg:"" help:"Price of all together, without tax."`
+	sellFlags
 	Channel string `help:"Where they were sold, if not where they are listed."`
 	Buyer   string `help:"Who bought them."`
+	Held    bool   `help:"Those that are held are sold to whom they are held for; their deposits go into the sale."`
 }
 
 func (c *sellSetCmd) Run(e *env) error {
@@ -39,9 +41,12 @@ func (c *sellSetCmd) Run(e *env) error {
 }
 
 func (c *sellSetCmd) read(ctx context.Context, shop *client.Shop) (*salesv1.SellSetRequest, error) {
-	r := &salesv1.SellSetRequest{RequestId: c.request(), Channel: c.Channel, Buyer: c.Buyer}
+	r := &salesv1.SellSetRequest{RequestId: c.request(), Channel: c.Channel, Buyer: c.Buyer, TaxPlace: c.Place, Exempt: c.Exempt != "", ExemptReason: c.Exempt, OnAccount: c.OnAccount}
 	terms, err := shop.Terms(ctx)
 	if err != nil {
+		return nil, err
+	}
+	if r.Method, err = readMethod(c.Method); err != nil {
 		return nil, err
 	}
 	items := strings.Split(c.Pieces, ",")
@@ -56,6 +61,9 @@ func (c *sellSetCmd) read(ctx context.Context, shop *client.Shop) (*salesv1.Sell
 			return nil, err
 		}
 		item := &salesv1.SellSetRequest_Item{Piece: p.Name}
+		if item.Hold, err = c.hold(ctx, shop, p.Name); err != nil {
+			return nil, err
+		}
 		if item.Weight, err = terms.Amount(strings.TrimSpace(weight)); err != nil {
 			return nil, err
 		}

@@ -51,15 +51,29 @@ func peopleFound(ctx context.Context, shop *client.Shop, _ *suggester) (all []su
 	return all, err
 }
 
-// stagesFound are the stages of the piece that the line names.
-func stagesFound(ctx context.Context, shop *client.Shop, s *suggester) (all []suggestion, err error) {
+// onLine is the piece that the line names.
+func (s *suggester) onLine(ctx context.Context, shop *client.Shop) (*intakev1.Piece, error) {
 	tag := s.said["piece"]
 	for i, p := range s.at.Positional {
 		if p.Name == "piece" && i < len(s.given) {
 			tag = s.given[i]
 		}
 	}
-	p, err := shop.Piece(ctx, tag)
+	return shop.Piece(ctx, tag)
+}
+
+// partsFound are the parts of the piece that the line names.
+func partsFound(ctx context.Context, shop *client.Shop, s *suggester) (all []suggestion, err error) {
+	p, err := s.onLine(ctx, shop)
+	for _, part := range p.GetParts() {
+		all = append(all, suggestion{oneLine(part.Label), ""})
+	}
+	return all, err
+}
+
+// stagesFound are the stages of the piece that the line names.
+func stagesFound(ctx context.Context, shop *client.Shop, s *suggester) (all []suggestion, err error) {
+	p, err := s.onLine(ctx, shop)
 	if err != nil {
 		return nil, err
 	}

@@ -12,6 +12,7 @@ import (
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/shop/internal/client"
 )
@@ -24,21 +25,36 @@ var listsOfWords = map[string]struct {
 	prefix string
 	values map[string]int32
 }{
-	"batch form --split":        {"SPLIT_", workflowv1.Batch_Split_value},
-	"board --state":             {"STATE_", workflowv1.BoardLine_State_value},
-	"cost earnings --by":        {"BY_", costingv1.ListEarningsRequest_By_value},
-	"cost plan --by":            {"BY_", costingv1.ListPlanActualsRequest_By_value},
-	"cost rework --by":          {"BY_", costingv1.ListReworkRequest_By_value},
-	"commission list --state":   {"STATE_", intakev1.CommissionOrder_State_value},
-	"prospect list --state":     {"STATE_", intakev1.Prospect_State_value},
-	"hours --by":                {"BY_", workflowv1.ListHoursRequest_By_value},
-	"station save --kind":       {"KIND_", workflowv1.Station_Kind_value},
-	"stock needs --state":       {"STATE_", materialsv1.Need_State_value},
-	"stock policy method":       {"COST_METHOD_", materialsv1.CostMethod_value},
-	"stock waste cause":         {"WASTE_CAUSE_", materialsv1.WasteCause_value},
-	"storage oily confirm way":  {"OILY_WASTE_WAY_", materialsv1.OilyWasteWay_value},
-	"storage place save --kind": {"KIND_", materialsv1.Place_Kind_value},
-	"storage waste --cause":     {"WASTE_CAUSE_", materialsv1.WasteCause_value},
+	"batch form --split":         {"SPLIT_", workflowv1.Batch_Split_value},
+	"board --state":              {"STATE_", workflowv1.BoardLine_State_value},
+	"cost earnings --by":         {"BY_", costingv1.ListEarningsRequest_By_value},
+	"cost plan --by":             {"BY_", costingv1.ListPlanActualsRequest_By_value},
+	"cost rework --by":           {"BY_", costingv1.ListReworkRequest_By_value},
+	"cost rework --of":           {"OF_", costingv1.ListReworkRequest_Of_value},
+	"comeback close outcome":     {"OUTCOME_", workflowv1.Comeback_Outcome_value},
+	"comeback judge source":      {"SOURCE_", workflowv1.Judgement_Source_value},
+	"comeback judge --certainty": {"CERTAINTY_", workflowv1.Judgement_Certainty_value},
+	"comeback sources --by":      {"BY_", workflowv1.ListFaultSourcesRequest_By_value},
+	"commission list --state":    {"STATE_", intakev1.CommissionOrder_State_value},
+	"prospect list --state":      {"STATE_", intakev1.Prospect_State_value},
+	"hold list --state":          {"STATE_", salesv1.Hold_State_value},
+	"hold add --lapse":           {"LAPSE_RULE_", salesv1.LapseRule_value},
+	"hold add --paid-by":         {"DEPOSIT_METHOD_", salesv1.DepositMethod_value},
+	"hold release --deposit":     {"LAPSE_RULE_", salesv1.LapseRule_value},
+	"deposit list --state":       {"STATE_", salesv1.Deposit_State_value},
+	"deposit take --lapse":       {"LAPSE_RULE_", salesv1.LapseRule_value},
+	"deposit take --paid-by":     {"DEPOSIT_METHOD_", salesv1.DepositMethod_value},
+	"offer list --state":         {"STATE_", salesv1.Offer_State_value},
+	"offer accept --lapse":       {"LAPSE_RULE_", salesv1.LapseRule_value},
+	"offer accept --paid-by":     {"DEPOSIT_METHOD_", salesv1.DepositMethod_value},
+	"hours --by":                 {"BY_", workflowv1.ListHoursRequest_By_value},
+	"station save --kind":        {"KIND_", workflowv1.Station_Kind_value},
+	"stock needs --state":        {"STATE_", materialsv1.Need_State_value},
+	"stock policy method":        {"COST_METHOD_", materialsv1.CostMethod_value},
+	"stock waste cause":          {"WASTE_CAUSE_", materialsv1.WasteCause_value},
+	"storage oily confirm way":   {"OILY_WASTE_WAY_", materialsv1.OilyWasteWay_value},
+	"storage place save --kind":  {"KIND_", materialsv1.Place_Kind_value},
+	"storage waste --cause":      {"WASTE_CAUSE_", materialsv1.WasteCause_value},
 }
 
 // tradeWords are what flags of these names take, whose words are those of the rules of finishes.
@@ -106,11 +122,13 @@ func finderOf(name string) finder {
 		return prospectsFound
 	case "client":
 		return clientsFound
+	case "part", "--part":
+		return partsFound
 	case "commission":
 		return commissionsFound
 	}
 	switch name {
-	case "person show name", "person change name", "stage hand-over from", "stage hand-over to", "equipment service --by", "plan approve --by",
+	case "person show name", "person change name", "stage hand-over from", "stage hand-over to", "equipment service --by", "plan approve --by", "comeback plan --by",
 		"plan check --by", "plan amend --by":
 		return peopleFound
 	}

@@ -23,8 +23,7 @@ func (h Handler) sold(ctx context.Context, tx *pg.Tx, e inbox.Event, at time.Tim
 		return err
 	}
 	was := piece
-	piece.SoldAt = at
-	if err := st.Sell(ctx, e.Aggregate, at); err != nil || !known || piece.Scrapped || piece.Version == 0 || was.Sold() == piece.Sold() {
+	if piece.SoldAt, err = st.Sell(ctx, e.Aggregate, at); err != nil || !known || piece.Scrapped || piece.Version == 0 || was.Sold() == piece.Sold() {
 		return err
 	}
 	open, err := st.OpenStageCount(ctx, piece.ID)

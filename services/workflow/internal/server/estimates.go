@@ -52,6 +52,9 @@ func decodeEstimate(r *workflowv1.EstimateFinishRequest, year int) (body workflo
 	for i, m := range r.Parts {
 		p := assessedPart(m.Assessment)
 		p.Label, p.AreaM2, p.Look, p.Coats, p.Topcoats = m.Label, m.AreaM2, finish.Look(m.Look), int(m.Coats), int(m.Topcoats)
+		if p.OldFinish == workflow.BareFinish {
+			p.OldFinish = ""
+		}
 		if err := p.Check(year); err != nil {
 			return body, nil, fieldIn(err, fmt.Sprintf("parts[%d].assessment", i))
 		}

@@ -19,58 +19,86 @@ import (
 
 // wishes asks intake for the piece and materials for the products, and reads what the
 // parts are to become.
-func (s *Server) wishes(ctx context.Context, r *workflowv1.DraftFinishPlanRequest) (told *intakev1.Piece, body workflow.PlanBody, err error) {
+func (s *Server) wishes(ctx context.Context, r *workflowv1.DraftFinishPlanRequest) (w wished, err error) {
 	resp, err := s.Intake.GetPiece(ctx, &intakev1.GetPieceRequest{Name: r.Piece})
 	if err != nil {
-		return nil, body, atPiece(err)
+		return w, atPiece(err)
 	}
 	if resp.Piece.State == intakev1.Piece_STATE_SCRAPPED {
-		return nil, body, fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it gets no stages.", resp.Piece.Tag)
+		return w, fault.New(fault.Precondition, "PIECE_SCRAPPED", "Piece %d was scrapped; it gets no stages.", resp.Piece.Tag)
+	}
+	seen, err := s.assessments(ctx, r)
+	if err != nil {
+		return w, err
 	}
 	var asked []askedFor
-	if body.Choices, asked, err = decodeChoices("products", r.Products); err != nil {
-		return nil, body, err
+	if w.body.Choices, asked, err = decodeChoices("products", r.Products); err != nil {
+		return w, err
 	}
+	w.piece = resp.Piece
 	year := s.Shop.Now().In(s.Shop.Zone).Year()
-	for i, w := range r.Parts {
-		part, own, err := decodeWish(i, w, resp.Piece.Parts, year)
+	for i, m := range r.Parts {
+		own, err := w.add(i, m, seen[m.Part], year)
 		if err != nil {
-			return nil, body, err
+			return w, err
 		}
-		body.Parts, asked = append(body.Parts, part), append(asked, own...)
+		asked = append(asked, own...)
 	}
-	body.Products, err = s.products(ctx, asked)
-	return resp.Piece, body, err
+	w.body.Products, err = s.products(ctx, asked)
+	return w, err
 }
 
-// decodeWish reads, in a year, what a part is to become. Faults: PART_UNKNOWN, those of
-// PlanPart.Check, AREA_MISSING, OUT_OF_RANGE, INVALID_NAME.
-func decodeWish(i int, w *workflowv1.PartWish, parts []*intakev1.Part, year int) (p workflow.PlanPart, asked []askedFor, err error) {
+// wished is a piece with what its parts are to become, and what was taken of them from intake's assessments.
+type wished struct {
+	piece *intakev1.Piece
+	body  workflow.PlanBody
+	taken []*workflowv1.TakenFromAssessment
+}
+
+// add reads one wish; asked are the products that it names.
+func (w *wished) add(i int, m *workflowv1.PartWish, seen *intakev1.PartAssessment, year int) (asked []askedFor, err error) {
+	part, taken, asked, err := decodeWish(i, m, w.piece.Parts, seen, year)
+	if err != nil {
+		return nil, err
+	}
+	w.body.Parts = append(w.body.Parts, part)
+	if taken != nil {
+		w.taken = append(w.taken, taken)
+	}
+	return asked, nil
+}
+
+// decodeWish reads, in a year, what a part is to become, and takes what it leaves out from what was seen of it. Faults:
+// PART_UNKNOWN, PART_NOT_ASSESSED, those of PlanPart.Check, AREA_MISSING, OUT_OF_RANGE, INVALID_NAME.
+func decodeWish(i int, w *workflowv1.PartWish, parts []*intakev1.Part, seen *intakev1.PartAssessment, year int) (p workflow.PlanPart, taken *workflowv1.TakenFromAssessment, asked []askedFor, err error) {
 	at := fmt.Sprintf("parts[%d]", i)
 	part := partOf(parts, w.Part)
 	if part == nil {
-		return p, nil, fault.New(fault.Invalid, "PART_UNKNOWN", "The piece has no part %q.", w.Part).At(at + ".part")
+		return p, nil, nil, fault.New(fault.Invalid, "PART_UNKNOWN", "The piece has no part %q.", w.Part).At(at + ".part")
 	}
 	ids, err := id.FromName(at+".part", part.Name, "pieces", "parts")
 	if err != nil {
-		return p, nil, err
+		return p, nil, nil, err
 	}
 	p = assessedPart(w.Assessment)
 	p.ID, p.Label, p.Look, p.Coats, p.Topcoats, p.Waxed, p.MatchGroup = ids[1], part.Label, finish.Look(w.Look), int(w.Coats), int(w.Topcoats), w.Waxed, w.MatchGroup
-	if err := p.Check(year); err != nil {
-		return p, nil, fieldIn(err, at+".assessment")
+	if p, taken, err = asSeen(p, seen); err == nil {
+		err = p.Check(year)
+	}
+	if err != nil {
+		return p, nil, nil, fieldIn(err, at+".assessment")
 	}
 	if p.AreaM2, err = areaOf(w, part); err != nil {
-		return p, nil, fieldIn(err, at)
+		return p, nil, nil, fieldIn(err, at)
 	}
 	p.Choices, asked, err = decodeChoices(at+".products", w.Products)
-	return p, asked, err
+	return p, taken, asked, err
 }
 
-// assessedPart is a part as somebody saw it, of which nobody said yet what it is to become.
+// assessedPart is a part as somebody saw it, of which nobody said yet what it is to become; absent is nothing said.
 func assessedPart(a *workflowv1.Assessment) workflow.PlanPart {
-	return workflow.PlanPart{Material: materials[a.Material], Species: a.Species, VeneerMM: a.VeneerMm, OldFinish: finish.Family(a.OldFinish),
-		OldWax: a.Waxed, OldStain: a.OldStain, PaintedIn: int(a.PaintedIn), Defects: decodeDefects(a.Defects)}
+	return workflow.PlanPart{Material: materials[a.GetMaterial()], Species: a.GetSpecies(), VeneerMM: a.GetVeneerMm(), OldFinish: finish.Family(a.GetOldFinish()),
+		OldWax: a.GetWaxed(), OldStain: a.GetOldStain(), PaintedIn: int(a.GetPaintedIn()), Defects: decodeDefects(a.GetDefects())}
 }
 
 func decodeDefects(words []string) (out []finish.Defect) {

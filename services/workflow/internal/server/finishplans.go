@@ -29,14 +29,14 @@ func (s *Server) DraftFinishPlan(ctx context.Context, r *workflowv1.DraftFinishP
 		return nil, err
 	}
 	// Asked before the transaction, judged inside, as PlanStages does.
-	told, body, askErr := s.wishes(ctx, r)
-	body.ZoneWord = zone
+	wished, askErr := s.wishes(ctx, r)
+	wished.body.ZoneWord = zone
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*workflowv1.DraftFinishPlanResponse, error) {
 		if askErr != nil {
 			return nil, askErr
 		}
 		st := store.New(tx)
-		piece, err := st.LockNewPiece(ctx, pieceID, told.Tag, told.TakenInTime.AsTime())
+		piece, err := st.LockNewPiece(ctx, pieceID, wished.piece.Tag, wished.piece.TakenInTime.AsTime())
 		if err != nil {
 			return nil, err
 		}
@@ -44,13 +44,13 @@ func (s *Server) DraftFinishPlan(ctx context.Context, r *workflowv1.DraftFinishP
 			return nil, err
 		}
 		plan := workflow.FinishPlan{Piece: piece.ID, State: workflow.PlanDraft, Actor: caller.Of(ctx).Actor, DraftedAt: now.UTC().Truncate(time.Millisecond)}
-		if plan.PlanBody, err = draft(ctx, st, piece.ID, body); err != nil {
+		if plan.PlanBody, err = draft(ctx, st, piece.ID, wished.body); err != nil {
 			return nil, err
 		}
 		if err := st.SaveDraft(ctx, &plan); err != nil {
 			return nil, err
 		}
-		return &workflowv1.DraftFinishPlanResponse{Plan: encodeFinishPlan(plan, nil)}, nil
+		return &workflowv1.DraftFinishPlanResponse{Plan: encodeFinishPlan(plan, nil), FromAssessments: wished.taken}, nil
 	})
 }
 

@@ -45,6 +45,7 @@ func (f *floor) between(from, to *timestamppb.Timestamp, field string) map[strin
 		"Hours":    lists(f, field, f.view().ListHours, &workflowv1.ListHoursRequest{FromTime: from, ToTime: to}),
 		"Entries":  lists(f, field, f.clocks.ListClockEntries, &workflowv1.ListClockEntriesRequest{FromTime: from, ToTime: to}),
 		"Defects":  lists(f, field, workflowv1.NewInspectionServiceClient(f.Conn).ListDefectCounts, &workflowv1.ListDefectCountsRequest{FromTime: from, ToTime: to}),
+		"Faults":   lists(f, field, workflowv1.NewComebackServiceClient(f.Conn).ListFaultSources, &workflowv1.ListFaultSourcesRequest{By: workflowv1.ListFaultSourcesRequest_BY_FAULT, FromTime: from, ToTime: to}),
 		"Readings": lists(f, field, f.air.ListReadings, &workflowv1.ListReadingsRequest{Zone: "climateZones/bench", FromTime: from, ToTime: to}),
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/fault"
+	"tackfree/pkg/finish"
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
 	"tackfree/pkg/pg"
@@ -69,11 +70,8 @@ func (s *Server) RecordSpotTest(ctx context.Context, r *workflowv1.RecordSpotTes
 		if err != nil {
 			return nil, err
 		}
-		out := &workflowv1.RecordSpotTestResponse{Test: encodeTest(*t), Waxed: reading.Waxed, NextSolvent: string(reading.Next), Why: reading.Why}
-		for _, f := range reading.Families {
-			out.OldFinishes = append(out.OldFinishes, string(f))
-		}
-		return out, nil
+		return &workflowv1.RecordSpotTestResponse{Test: encodeTest(*t), OldFinishes: familyWords(reading.Families), Waxed: reading.Waxed,
+			NextSolvent: string(reading.Next), Why: reading.Why}, nil
 	})
 }
 
@@ -196,5 +194,25 @@ func (s *Server) ListPartTests(ctx context.Context, r *workflowv1.ListPartTestsR
 	for _, t := range tests {
 		out.Tests = append(out.Tests, encodeTest(t))
 	}
-	return out, nil
+	out.SpotReadings, err = spotReadings(piece, tests)
+	return out, err
+}
+
+func spotReadings(piece id.ID, tests []workflow.PartTest) (out []*workflowv1.SpotReading, err error) {
+	readings, err := workflow.ReadSpots(tests)
+	for _, r := range readings {
+		m := &workflowv1.SpotReading{PartLabel: r.PartLabel, OldFinishes: familyWords(r.Families), Waxed: r.Waxed, NextSolvent: string(r.Next), Why: r.Why}
+		if r.Part != id.Nil {
+			m.Part = id.Name("pieces", piece, "parts", r.Part)
+		}
+		out = append(out, m)
+	}
+	return out, err
+}
+
+func familyWords(families []finish.Family) (words []string) {
+	for _, f := range families {
+		words = append(words, string(f))
+	}
+	return words
 }

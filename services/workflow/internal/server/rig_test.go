@@ -37,8 +37,26 @@ func at(minutes int) *timestamppb.Timestamp {
 // intakeFake has the pieces it is given.
 type intakeFake struct {
 	intakev1.UnimplementedIntakeServiceServer
+	intakev1.UnimplementedAssessmentServiceServer
 	eventsv1.UnimplementedEventLogServiceServer
 	pieces map[string]*intakev1.Piece
+	seen   map[string]*intakev1.PartSeen // by the names of parts
+	away   bool                          // nobody answers about what was seen
+}
+
+func (f *intakeFake) GetAssessment(_ context.Context, r *intakev1.GetAssessmentRequest) (*intakev1.GetAssessmentResponse, error) {
+	if f.away {
+		return nil, fault.New(fault.Unavailable, "SERVICE_UNAVAILABLE", "A service of the suite cannot be reached; try again shortly.")
+	}
+	out := &intakev1.GetAssessmentResponse{Piece: r.Piece}
+	for _, p := range f.pieces[r.Piece].GetParts() {
+		a := &intakev1.PartAssessment{Part: p.Name, PartLabel: p.Label}
+		if a.Seen = f.seen[p.Name]; a.Seen != nil {
+			a.Actor, a.AssessTime = "ana", at(-30)
+		}
+		out.Parts = append(out.Parts, a)
+	}
+	return out, nil
 }
 
 func (f *intakeFake) GetPiece(_ context.Context, r *intakev1.GetPieceRequest) (*intakev1.GetPieceResponse, error) {
@@ -57,7 +75,18 @@ func (f *intakeFake) ListHeads(context.Context, *eventsv1.ListHeadsRequest) (*ev
 type materialsFake struct {
 	materialsv1.UnimplementedMaterialsServiceServer
 	products map[string]*materialsv1.Product
+	issues   []*materialsv1.Issue // all on one page
 	asked    atomic.Int32
+}
+
+func (f *materialsFake) ListIssues(_ context.Context, r *materialsv1.ListIssuesRequest) (*materialsv1.ListIssuesResponse, error) {
+	out := &materialsv1.ListIssuesResponse{}
+	for _, i := range f.issues {
+		if r.Piece == "" || strings.HasPrefix(i.Stage, r.Piece+"/") {
+			out.Issues = append(out.Issues, i)
+		}
+	}
+	return out, nil
 }
 
 func (f *materialsFake) GetProduct(_ context.Context, r *materialsv1.GetProductRequest) (*materialsv1.GetProductResponse, error) {
@@ -105,9 +134,10 @@ func setup(t testing.TB) *floor {
 // setupWith starts the service with other options than the usual ones.
 func setupWith(t testing.TB, o svctest.Options) *floor {
 	t.Helper()
-	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}}
+	intake := &intakeFake{pieces: map[string]*intakev1.Piece{}, seen: map[string]*intakev1.PartSeen{}}
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
 		intakev1.RegisterIntakeServiceServer(r, intake)
+		intakev1.RegisterAssessmentServiceServer(r, intake)
 		eventsv1.RegisterEventLogServiceServer(r, intake)
 	})
 	stock := &materialsFake{products: map[string]*materialsv1.Product{}}

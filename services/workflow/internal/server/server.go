@@ -34,12 +34,13 @@ type Intake interface {
 // Materials is what workflow asks of materials.
 type Materials interface {
 	GetProduct(context.Context, *materialsv1.GetProductRequest, ...grpc.CallOption) (*materialsv1.GetProductResponse, error)
+	ListIssues(context.Context, *materialsv1.ListIssuesRequest, ...grpc.CallOption) (*materialsv1.ListIssuesResponse, error)
 }
 
 // Server implements PeopleService, RouteService, StageService, ClockService,
 // PartTestService, ClimateService, FinishService, StationService, ClockReviewService,
 // InspectionService, OutsideWorkService, BatchService, FloorService, SignInService, PlanningService,
-// EstimateService and SwapService.
+// EstimateService, SwapService and ComebackService.
 type Server struct {
 	workflowv1.UnimplementedPeopleServiceServer
 	workflowv1.UnimplementedRouteServiceServer
@@ -58,19 +59,21 @@ type Server struct {
 	workflowv1.UnimplementedPlanningServiceServer
 	workflowv1.UnimplementedEstimateServiceServer
 	workflowv1.UnimplementedSwapServiceServer
-	DB        *pg.DB
-	Log       *outbox.Log
-	Shop      wire.Shop
-	Intake    Intake
-	Materials Materials
-	Key       *access.Key // nil, or one that only checks: nobody can sign in here
-	Secrets   *secret.Hasher
-	Logger    *slog.Logger
-	Wake      func() // has what dries computed anew at once
-	Hub       *feed.Hub
-	Stop      <-chan struct{} // closed when the service stops, to end streams
-	planned   plans
-	searches  atomic.Int32 // for plans, that go on now
+	workflowv1.UnimplementedComebackServiceServer
+	DB          *pg.DB
+	Log         *outbox.Log
+	Shop        wire.Shop
+	Intake      Intake
+	Assessments Assessments
+	Materials   Materials
+	Key         *access.Key // nil, or one that only checks: nobody can sign in here
+	Secrets     *secret.Hasher
+	Logger      *slog.Logger
+	Wake        func() // has what dries computed anew at once
+	Hub         *feed.Hub
+	Stop        <-chan struct{} // closed when the service stops, to end streams
+	planned     plans
+	searches    atomic.Int32 // for plans, that go on now
 }
 
 // Register puts all the services on a server.
@@ -92,6 +95,7 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	workflowv1.RegisterPlanningServiceServer(r, s)
 	workflowv1.RegisterEstimateServiceServer(r, s)
 	workflowv1.RegisterSwapServiceServer(r, s)
+	workflowv1.RegisterComebackServiceServer(r, s)
 }
 
 // note writes an event about a piece, of the version the piece has come to.

@@ -104,6 +104,7 @@ func crowded(t *testing.T, db *pg.DB) func() everything {
 	fillSignIn(t, db)
 	fillPins(t, db)
 	fillSwaps(t, db)
+	fillComebacks(t, db)
 	fillPlans(t, db)
 	return func() everything { return readAll(t, db, dresser.Piece.ID, table.Piece.ID) }
 }

@@ -129,9 +129,21 @@ func (s Store) TakeIn(ctx context.Context, piece id.ID, tag int32, at time.Time)
 // which the floor has told nothing.
 func (s Store) ForgetIntake(ctx context.Context) error { return s.q.ForgetIntake(ctx) }
 
-// Sell notes when a piece was sold, known to the floor or not; the zero time is that it came back.
-func (s Store) Sell(ctx context.Context, piece id.ID, at time.Time) error {
-	return s.q.SellPiece(ctx, storedb.SellPieceParams{ID: piece, SoldAt: orNull(at)})
+// Sell notes when a piece was sold, known to the floor or not; the zero time is that it came back for good. It returns
+// since when the floor has it no more, which is never while it is back with a fault.
+func (s Store) Sell(ctx context.Context, piece id.ID, at time.Time) (time.Time, error) {
+	if err := s.noteSale(ctx, piece, at); err != nil {
+		return time.Time{}, err
+	}
+	left, err := s.q.SellPiece(ctx, storedb.SellPieceParams{ID: piece, SoldAt: orNull(at)})
+	return orZero(left), err
+}
+
+func (s Store) noteSale(ctx context.Context, piece id.ID, at time.Time) error {
+	if at.IsZero() {
+		return s.q.NoteReturn(ctx, piece)
+	}
+	return s.q.NoteSale(ctx, storedb.NoteSaleParams{ID: piece, SoldAt: at})
 }
 
 // ForgetSales takes back what Sell noted.

@@ -41,6 +41,8 @@ var Constraints = pg.Constraints{
 		"A program of that label is let in already; give this one another, or revoke that one first.").At("label"),
 	"swap_open_once": fault.New(fault.Precondition, "SWAP_OPEN",
 		"This stage is offered to somebody already. Withdraw that offer first, or wait for the answer.").At("stage"),
+	"comeback_open_once": fault.New(fault.Precondition, "COMEBACK_OPEN",
+		"That the piece is back was noted at the same moment; look at what is noted, and mend this with it."),
 	"placement_one_place": fault.New(fault.Precondition, "MOVE_BEFORE_LAST",
 		"A part would be in two places at once; look at where it stands and since when, and check the time."),
 }

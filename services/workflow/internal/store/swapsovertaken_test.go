@@ -34,7 +34,10 @@ var overtakings = []struct {
 	}, nil},
 	{"SWAP_OFF_FLOOR", nil, scrapped},
 	{"SWAP_OFF_FLOOR", nil, func(piece id.ID) work {
-		return func(ctx context.Context, st store.Store) error { return st.Sell(ctx, piece, after(5)) }
+		return func(ctx context.Context, st store.Store) error {
+			_, err := st.Sell(ctx, piece, after(5))
+			return err
+		}
 	}},
 }
 

@@ -54,8 +54,14 @@ var DefectKinds = []DefectKind{
 	{"drawer_binding", "A drawer that sticks or drags. Film on the runners, a box out of square, swollen wood, or a drawer in another's place.", CommonPractice},
 	{"door_misaligned", "A door that rubs, hangs or does not close. Hinges set otherwise than before, or a case that stands out of level.", CommonPractice},
 	{"handling_mark", "A dent, scratch or print in what was done. It was handled, stacked or set down before the film could take it, or knocked.", CommonPractice},
+	{"water_ring", "A white or dark ring or patch. A hot or wet glass, vase or cloth on a film that lets water in; white lies in the film, dark in the wood.", CommonPractice},
+	{"veneer_lifting", "Veneer that blisters or comes off at an edge. Old glue that heat, damp or solvent let go.", CommonPractice},
 	{"odour", "It smells of smoke, damp or solvent. It was not sealed or aired out, or the film has not cured.", CommonPractice},
+	{OtherDefect, "Something else that no word here is for. The note says what it is.", CommonPractice},
 }
+
+// OtherDefect is the word for what no other word is for.
+const OtherDefect = "other"
 
 // Defect is something wrong that an inspection found.
 type Defect struct {
@@ -66,8 +72,11 @@ type Defect struct {
 	Note      string
 }
 
-// known refuses a word that the trade does not have. Fault: DEFECT_UNKNOWN.
+// known refuses a word that the trade does not have, and one that says nothing. Faults: DEFECT_UNKNOWN, DEFECT_UNSAID.
 func (d Defect) known() *fault.Fault {
+	if d.Kind == OtherDefect && d.Note == "" {
+		return fault.New(fault.Invalid, "DEFECT_UNSAID", "An other defect says nothing by itself; put what is wrong into the note.")
+	}
 	if slices.ContainsFunc(DefectKinds, func(k DefectKind) bool { return k.Word == d.Kind }) {
 		return nil
 	}

@@ -151,6 +151,38 @@ func (t *PartTest) Spot(solvent, reaction string, others []PartTest) (finish.Rea
 	return finish.ReadSpotTests(seen)
 }
 
+// SpotReading is what all spot tests of a part say together.
+type SpotReading struct {
+	Part      id.ID // id.Nil: the whole piece
+	PartLabel string
+	finish.Reading
+}
+
+// ReadSpots reads the spot tests among those of a piece, newest first as they are listed, part by part, the part that was
+// tried last coming first. Faults: SOLVENT_UNKNOWN, REACTION_UNKNOWN, of what no version ever kept.
+func ReadSpots(tests []PartTest) (out []SpotReading, err error) {
+	var parts []PartTest
+	seen := map[id.ID][]finish.SpotTest{}
+	for _, t := range tests {
+		if t.Kind != SpotTest {
+			continue
+		}
+		if _, known := seen[t.Part]; !known {
+			parts = append(parts, t)
+		}
+		seen[t.Part] = append(seen[t.Part], finish.SpotTest{Solvent: finish.Solvent(t.Solvent), Reaction: finish.Reaction(t.Result)})
+	}
+	for _, t := range parts {
+		slices.Reverse(seen[t.Part]) // of two with one solvent the later holds
+		reading, err := finish.ReadSpotTests(seen[t.Part])
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, SpotReading{Part: t.Part, PartLabel: t.PartLabel, Reading: reading})
+	}
+	return out, nil
+}
+
 // Lead writes down what a test for lead found: nothing or some.
 func (t *PartTest) Lead(found bool) {
 	t.Kind, t.Result = LeadTest, LeadFree

@@ -106,3 +106,9 @@ SELECT coalesce(sum(acquisition), 0)::bigint AS acquisition, coalesce(sum(labour
 FROM piece c
 CROSS JOIN LATERAL (SELECT coalesce(sum(CASE m.kind WHEN 'finished' THEN 1 WHEN 'reopened' THEN -1 ELSE 0 END), 0) > 0 AS finished FROM mark m WHERE m.piece_id = c.piece_id) AS f
 WHERE NOT c.scrapped AND c.sales_state <> 'sold';
+
+-- Pieces that were bought and came in in a time, whatever became of them.
+-- name: BoughtPieces :many
+SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
+       labour_ms, rework_ms, running, revision, updated_at, outside, premium, burden, overhead, kind, source, came_at, channel, sold_at, finish
+FROM piece WHERE NOT commission AND came_at >= @begins::timestamptz AND came_at < @ends::timestamptz ORDER BY tag, piece_id;

@@ -12,6 +12,67 @@ import (
 	"github.com/google/uuid"
 )
 
+const boughtPieces = `-- name: BoughtPieces :many
+SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
+       labour_ms, rework_ms, running, revision, updated_at, outside, premium, burden, overhead, kind, source, came_at, channel, sold_at, finish
+FROM piece WHERE NOT commission AND came_at >= $1::timestamptz AND came_at < $2::timestamptz ORDER BY tag, piece_id
+`
+
+type BoughtPiecesParams struct {
+	Begins time.Time
+	Ends   time.Time
+}
+
+// Pieces that were bought and came in in a time, whatever became of them.
+func (q *Queries) BoughtPieces(ctx context.Context, arg BoughtPiecesParams) ([]Piece, error) {
+	rows, err := q.db.Query(ctx, boughtPieces, arg.Begins, arg.Ends)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Piece
+	for rows.Next() {
+		var i Piece
+		if err := rows.Scan(
+			&i.PieceID,
+			&i.Tag,
+			&i.Title,
+			&i.Commission,
+			&i.SalesState,
+			&i.Scrapped,
+			&i.Acquisition,
+			&i.Labour,
+			&i.Material,
+			&i.Rework,
+			&i.Fees,
+			&i.Revenue,
+			&i.Tax,
+			&i.LabourMs,
+			&i.ReworkMs,
+			&i.Running,
+			&i.Revision,
+			&i.UpdatedAt,
+			&i.Outside,
+			&i.Premium,
+			&i.Burden,
+			&i.Overhead,
+			&i.Kind,
+			&i.Source,
+			&i.CameAt,
+			&i.Channel,
+			&i.SoldAt,
+			&i.Finish,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const costliestInHand = `-- name: CostliestInHand :many
 SELECT piece_id, tag, title, commission, sales_state, scrapped, acquisition, labour, material, rework, fees, revenue, tax,
        labour_ms, rework_ms, running, revision, updated_at, outside, premium, burden, overhead, kind, source, came_at, channel, sold_at, finish

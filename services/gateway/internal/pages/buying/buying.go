@@ -6,6 +6,7 @@
 //	                   ├─ asked again at another price: the same address with another price in it
 //	                   └─ kept, bought or left ──POST──▶ intake ─▶ the piece, or
 //	/buying/seen     what was seen, and the advice of then
+//	/buying/sources  what came of the pieces of each source, compared
 //	/buying/terms    what an hour is to earn, and what fetching costs
 //
 // An answer keeps nothing, so all that was typed stands in its address: it can be loaded again, and sent to
@@ -32,6 +33,7 @@ func Page() web.Page {
 		"GET /buying/seen/{id}":         showOne,
 		"POST /buying/seen/{id}/bought": bought,
 		"POST /buying/seen/{id}/left":   left,
+		"GET /buying/sources":           showSources,
 		"GET /buying/terms":             showTerms,
 		"POST /buying/terms":            setTerms,
 	}
@@ -43,15 +45,16 @@ func Page() web.Page {
 
 // page is one of the pages; what the others show is absent.
 type page struct {
-	Tab    string
-	Form   *form
-	Answer *answer
-	Seen   *seen
-	Terms  *terms
+	Tab     string
+	Form    *form
+	Answer  *answer
+	Seen    *seen
+	Terms   *terms
+	Sources *sources
 }
 
 // Tabs are the pages that can be gone to.
-func (page) Tabs() []string { return []string{"look", "seen", "terms"} }
+func (page) Tabs() []string { return []string{"look", "seen", "sources", "terms"} }
 
 // Address is where a tab is.
 func (page) Address(tab string) string {

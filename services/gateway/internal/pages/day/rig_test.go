@@ -43,6 +43,7 @@ type shop struct {
 	materialsv1.StorageServiceClient
 	costingv1.AnswerServiceClient
 	intakev1.IntakeServiceClient
+	intakev1.CommissionServiceClient
 	salesv1.SalesServiceClient
 
 	role     typev1.Role
@@ -53,6 +54,7 @@ type shop struct {
 	stages   map[string]*workflowv1.Stage
 	tests    []*workflowv1.PartTest
 	reviews  []*workflowv1.ClockReview
+	orders   []*intakev1.CommissionOrder
 	sold     string // pieces/{id} of one that is sold
 	away     error  // of materials and costing
 	absence  string
@@ -134,6 +136,16 @@ func (s *shop) GetOilyWaste(context.Context, *materialsv1.GetOilyWasteRequest, .
 	return &materialsv1.GetOilyWasteResponse{}, s.away
 }
 
+func (s *shop) ListCommissions(_ context.Context, r *intakev1.ListCommissionsRequest, _ ...grpc.CallOption) (*intakev1.ListCommissionsResponse, error) {
+	out := &intakev1.ListCommissionsResponse{}
+	for _, c := range s.orders {
+		if c.State == r.State {
+			out.Commissions = append(out.Commissions, c)
+		}
+	}
+	return out, s.away
+}
+
 // stands is a stream that says once how the shop stands.
 type stands struct {
 	grpc.ServerStreamingClient[costingv1.WatchShopResponse]
@@ -168,7 +180,7 @@ func (s *shop) Renew(context.Context, string) (web.Access, error) {
 func serve(t *testing.T, s *shop) *visitor {
 	t.Helper()
 	kit := web.New(&web.Kit{Keeper: &web.Keeper{Door: s, Now: func() time.Time { return wednesday }}, Logger: slog.New(slog.DiscardHandler), Now: func() time.Time { return wednesday },
-		Suite: &clients.Suite{Floor: s, Clocks: s, People: s, Stations: s, Climate: s, Outside: s, Reviews: s, Stages: s, Tests: s, Restock: s, Storage: s, Answers: s, Intake: s, Sales: s}})
+		Suite: &clients.Suite{Floor: s, Clocks: s, People: s, Stations: s, Climate: s, Outside: s, Reviews: s, Stages: s, Tests: s, Restock: s, Storage: s, Answers: s, Intake: s, Sales: s, Commissions: s}})
 	kit.Handle(Page())
 	return &visitor{t, kit.Handler()}
 }

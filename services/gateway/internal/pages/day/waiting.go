@@ -40,7 +40,7 @@ const mostWaiting = 8
 
 // groups are all that wait, what needs a decision first, and none that is empty.
 func (f *waitFacts) groups() (out []waiting) {
-	for _, g := range []waiting{f.inspections(), f.leadTests(), f.toReview(), f.outsiders(), f.materials(), f.fullStations(), f.unplanned()} {
+	for _, g := range []waiting{f.inspections(), f.leadTests(), f.toReview(), f.ordered(), f.outsiders(), f.materials(), f.fullStations(), f.unplanned()} {
 		var more int
 		if g.Each, more = atMost(g.Each, mostWaiting); len(g.Each) > 0 {
 			g.More += more

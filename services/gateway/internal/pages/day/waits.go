@@ -9,6 +9,7 @@ import (
 
 	"tackfree/pkg/clients"
 	"tackfree/pkg/fault"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/bands"
@@ -32,6 +33,7 @@ type waitFacts struct {
 	outside     []*workflowv1.OutsideWork
 	reviews     []*workflowv1.ClockReview
 	alerts      []*materialsv1.Alert
+	orders      []*intakev1.CommissionOrder
 	untested    []untested
 	unlooked    int // stages of which nobody looked whether they need a test for lead
 	promised    []*workflowv1.BoardLine
@@ -60,6 +62,7 @@ func (d *day) waitFacts(a *web.Asked) (*waitFacts, error) {
 		f.people, err = peopleOf(ctx, s)
 		return err
 	})
+	reading.Go(func() error { return f.orderFacts(ctx, a) })
 	reading.Go(func() error {
 		r, err := s.Stations.ListStations(ctx, &workflowv1.ListStationsRequest{})
 		f.stations = r.GetStations()

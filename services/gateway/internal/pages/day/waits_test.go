@@ -10,6 +10,7 @@ import (
 	"google.golang.org/genproto/googleapis/type/date"
 
 	"tackfree/pkg/clients"
+	intakev1 "tackfree/proto/tackfree/intake/v1"
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 	"tackfree/services/gateway/internal/web"
@@ -23,7 +24,9 @@ func TestWaitFacts_Groups(t *testing.T) {
 		outside: []*workflowv1.OutsideWork{{PieceTag: 3, Kind: "caning", Firm: "A. Caner", DueDate: &date.Date{Year: 2026, Month: 3, Day: 20}},
 			{PieceTag: 4, Kind: "stone", Firm: "B. Stone", PartLabel: "top", DueDate: &date.Date{Year: 2026, Month: 3, Day: 17}, Overdue: true}},
 		reviews: []*workflowv1.ClockReview{{Name: "clockReviews/7", PersonName: "Bao", Reason: "The shift is over."}},
-		alerts:  []*materialsv1.Alert{{Kind: standsStill, ProductName: "Lacquer", Text: "Lacks 1 L."}, {Kind: "order now"}},
+		orders: []*intakev1.CommissionOrder{{Number: 9, State: intakev1.CommissionOrder_STATE_APPROVED, PieceTag: 6, Piece: "pieces/6", Promised: &date.Date{Year: 2026, Month: 3, Day: 20}},
+			{Number: 8, State: intakev1.CommissionOrder_STATE_ESTIMATED, Estimates: []*intakev1.Estimate{{Draft: &intakev1.EstimateDraft{ValidUntil: &date.Date{Year: 2026, Month: 3, Day: 17}}}}}},
+		alerts: []*materialsv1.Alert{{Kind: standsStill, ProductName: "Lacquer", Text: "Lacks 1 L."}, {Kind: "order now"}},
 		stations: []*workflowv1.Station{{DisplayName: "Booth", Capacity: 1, Unit: workflowv1.Station_UNIT_PARTS, Placements: []*workflowv1.Placement{{Count: 2}}},
 			{DisplayName: "Rack", Capacity: 3, Unit: workflowv1.Station_UNIT_PARTS, Placements: []*workflowv1.Placement{{Count: 2}}}, {DisplayName: "Gone", Retired: true}},
 		untested: []untested{{line: &workflowv1.BoardLine{PieceTag: 5}, next: &workflowv1.BoardLine_Next{Title: "sand (top)", Kind: "sand"}, caution: "Presume lead."}},
@@ -40,6 +43,7 @@ func TestWaitFacts_Groups(t *testing.T) {
 		got = append(got, fmt.Sprintf("%s late=%t %d+%d: %s", g.Key, g.Late, len(g.Each), g.More, strings.Join(each[:min(2, len(each))], "; ")))
 	}
 	want := []string{"inspect late=false 1+0: 1 match colour", "lead late=false 1+0: 5 sand (top)", "review late=false 1+0: 0 Bao",
+		"commission late=true 2+0: 0 Commission 8: the estimate has run out 17 Mar 2026; 6 Commission 9: promised soon 20 Mar 2026",
 		"outside late=true 2+0: 4 top, stone: B. Stone 17 Mar 2026; 3 caning: A. Caner 20 Mar 2026", "material late=false 1+0: 0 Lacquer",
 		"full late=false 1+0: 0 Booth is full: 2 of 1", "unplanned late=false 8+3: 2; 20"}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") {

@@ -76,7 +76,7 @@ const reasonHeader = "X-Tackfree-Reason"
 
 // uploaded tells a script how much of a file is kept.
 func uploaded(w http.ResponseWriter, a *web.Asked) error {
-	r, err := a.Kit.Suite.Photos.GetPhotoUpload(a.Context(), &intakev1.GetPhotoUploadRequest{RequestId: a.PathValue("request")})
+	r, err := a.Kit.Suite.Photos.GetPhotoUpload(a.Context(), &intakev1.GetPhotoUploadRequest{Name: "photoUploads/" + a.PathValue("request")})
 	if err != nil {
 		return err
 	}

@@ -71,7 +71,7 @@ func (s taking) CloseAndRecv() (*intakev1.UploadPhotoResponse, error) {
 }
 
 func (a *album) GetPhotoUpload(_ context.Context, r *intakev1.GetPhotoUploadRequest, _ ...grpc.CallOption) (*intakev1.GetPhotoUploadResponse, error) {
-	return &intakev1.GetPhotoUploadResponse{KeptBytes: int64(len(r.RequestId))}, nil
+	return &intakev1.GetPhotoUploadResponse{KeptBytes: int64(len(r.Name))}, nil
 }
 
 type giving struct {
@@ -189,7 +189,7 @@ func TestAdd_InSlices(t *testing.T) {
 		t.Errorf("a slice: status %d, %v", w.Code, h)
 	}
 	w = send(t, pages, httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/photo-uploads/r12", nil))
-	if w.Code != http.StatusOK || w.Body.String() != "3" {
+	if w.Code != http.StatusOK || w.Body.String() != "16" {
 		t.Errorf("how much came: status %d, %q", w.Code, w.Body)
 	}
 	a.sent = nil

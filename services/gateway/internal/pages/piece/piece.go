@@ -1,6 +1,6 @@
 // Package piece is all that the shop knows of one piece, at /pieces/{tag}.
 //
-//	intake: piece, photos ─────────────┐
+//	intake: piece, photos, assessments ┐
 //	workflow: board, stages, finish    │            ┌─▶ now     where it stands, until when it is promised
 //	  plan, dry clocks, tests, clock   ├─▶ loaders ─┼─▶ floor   layers (film), time line (lanes), clock, story
 //	  entries                          │            ├─▶ stock   what went into it, and what is to come
@@ -38,6 +38,7 @@ func Page() web.Page {
 		"GET /pieces/{tag}/why/{event}": why,
 		"POST /pieces/{tag}/promise":    command(promise),
 		"POST /pieces/{tag}/suggest":    web.ForLeads(suggest),
+		"POST /pieces/{tag}/assess":     command(assess),
 		"POST /pieces/{tag}/move":       command(move),
 		"POST /pieces/{tag}/send-back":  command(sendBack),
 		"POST /pieces/{tag}/send-out":   command(sendOut),
@@ -63,15 +64,17 @@ func find(a *web.Asked) (*intakev1.Piece, error) {
 
 // whole is what the page shows.
 type whole struct {
-	Piece  *intakev1.Piece
-	Path   string // /pieces/{tag}
-	Seen   seenBefore
-	Now    nowBand
-	Floor  floorBand
-	Photos photoBand
-	Stock  stockBand
-	Money  moneyBand
-	Can    actions
+	Piece    *intakev1.Piece
+	Path     string // /pieces/{tag}
+	Seen     seenBefore
+	Order    orderedBy
+	Now      nowBand
+	Floor    floorBand
+	Assessed assessBand
+	Photos   photoBand
+	Stock    stockBand
+	Money    moneyBand
+	Can      actions
 }
 
 func show(w http.ResponseWriter, a *web.Asked) error {
@@ -89,6 +92,8 @@ func showWith(w http.ResponseWriter, a *web.Asked, p *intakev1.Piece, typed type
 		return err
 	}
 	it.Can = actionsOf(it, typed)
+	it.Assessed.again(a.Voice, typed)
+	it.Assessed.show(it.Photos.Photos)
 	it.Can.promised(it.Now.Line, a.Voice)
 	if err := it.Can.more(a, it); err != nil {
 		return err
@@ -101,8 +106,10 @@ func load(a *web.Asked, p *intakev1.Piece) (it whole, err error) {
 	it = whole{Piece: p, Path: "/pieces/" + strconv.Itoa(int(p.Tag))}
 	var group errgroup.Group
 	group.Go(func() (err error) { it.Seen, err = loadSeenBefore(a, p); return err })
+	group.Go(func() (err error) { it.Order, err = loadOrdered(a, p); return err })
 	group.Go(func() (err error) { it.Now, err = loadNow(a, p); return err })
 	group.Go(func() (err error) { it.Floor, err = loadFloor(a, p); return err })
+	group.Go(func() (err error) { it.Assessed, err = loadAssessed(a, p); return err })
 	group.Go(func() (err error) { it.Photos, err = loadPhotos(a, p); return err })
 	group.Go(func() (err error) { it.Stock, err = loadStock(a, p); return err })
 	group.Go(func() (err error) { it.Money, err = loadMoney(a, p); return err })

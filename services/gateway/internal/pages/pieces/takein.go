@@ -85,7 +85,11 @@ func rowsOf(values url.Values) (rows []partRow) {
 }
 
 func showTakeIn(w http.ResponseWriter, a *web.Asked) error {
-	return a.Show(w, "takein", a.Voice.T("takein.title"), arrivalOf(url.Values{}, a.Voice))
+	values, err := whoseOf(a)
+	if err != nil {
+		return err
+	}
+	return a.Show(w, "takein", a.Voice.T("takein.title"), arrivalOf(values, a.Voice))
 }
 
 // takeIn takes a piece in, and goes on at its own page.
@@ -101,6 +105,9 @@ func takeIn(w http.ResponseWriter, a *web.Asked) error {
 	if err != nil {
 		return err
 	}
+	if ordered := a.Typed("commission"); ordered != "" {
+		return brought(w, a, ordered, taken.Piece)
+	}
 	return a.After(w, "/pieces/"+strconv.Itoa(int(taken.Piece.Tag)), "takein.done")
 }
 
@@ -112,7 +119,7 @@ func requestOf(a *web.Asked) (*intakev1.TakeInPieceRequest, error) {
 		return nil, fault.New(fault.Invalid, "KIND_MISSING", "%s", a.Voice.T("buying.missing.kind")).At("kind")
 	}
 	if f.Text("origin") == "client" {
-		r.Origin = &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: f.Text("client")}}
+		r.Origin = &intakev1.TakeInPieceRequest_Commission{Commission: &intakev1.Commission{Client: f.Text("client"), ClientRecord: recordOf(f.Text("record"))}}
 		return r, f.Err()
 	}
 	bought := &intakev1.Purchase{Price: f.Money("price"), Source: f.Text("source"), Date: f.Day("date")}

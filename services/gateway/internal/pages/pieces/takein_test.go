@@ -25,8 +25,21 @@ import (
 // counter takes pieces in, and keeps what it was last asked to.
 type counter struct {
 	intakev1.IntakeServiceClient
+	intakev1.ClientServiceClient
+	intakev1.CommissionServiceClient
 	asked   *intakev1.TakeInPieceRequest
+	brought *intakev1.BringPieceRequest
 	refuses error
+	unlike  error // of what is brought
+}
+
+func (c *counter) GetClient(_ context.Context, r *intakev1.GetClientRequest, _ ...grpc.CallOption) (*intakev1.GetClientResponse, error) {
+	return &intakev1.GetClientResponse{Client: &intakev1.Client{Name: r.Name, Details: &intakev1.ClientDetails{DisplayName: "Ana <Ruiz>"}}}, nil
+}
+
+func (c *counter) BringPiece(_ context.Context, r *intakev1.BringPieceRequest, _ ...grpc.CallOption) (*intakev1.BringPieceResponse, error) {
+	c.brought = r
+	return &intakev1.BringPieceResponse{}, c.unlike
 }
 
 func (c *counter) GetShop(context.Context, *intakev1.GetShopRequest, ...grpc.CallOption) (*intakev1.GetShopResponse, error) {
@@ -38,7 +51,7 @@ func (c *counter) TakeInPiece(_ context.Context, r *intakev1.TakeInPieceRequest,
 		return nil, c.refuses
 	}
 	c.asked = r
-	return &intakev1.TakeInPieceResponse{Piece: &intakev1.Piece{Tag: 412}}, nil
+	return &intakev1.TakeInPieceResponse{Piece: &intakev1.Piece{Name: "pieces/p412", Tag: 412}}, nil
 }
 
 // door lets anybody in whose secret is a role's name.
@@ -52,7 +65,7 @@ func (door) Renew(_ context.Context, secret string) (web.Access, error) {
 // send gives the form as somebody who reads in a language; without fields it asks for it.
 func send(t *testing.T, c *counter, who, language string, fields url.Values) (int, string, http.Header) {
 	t.Helper()
-	kit := web.New(&web.Kit{Suite: &clients.Suite{Intake: c}, Keeper: &web.Keeper{Door: door{}, Now: time.Now}, Logger: slog.New(slog.DiscardHandler), Now: time.Now})
+	kit := web.New(&web.Kit{Suite: &clients.Suite{Intake: c, Clients: c, Commissions: c}, Keeper: &web.Keeper{Door: door{}, Now: time.Now}, Logger: slog.New(slog.DiscardHandler), Now: time.Now})
 	kit.Handle(pieces.Page())
 	do := func(method, body string) *httptest.ResponseRecorder {
 		r := httptest.NewRequestWithContext(t.Context(), method, "/pieces/new", strings.NewReader(body))

@@ -36,6 +36,7 @@ type shop struct {
 	workflowv1.FloorServiceClient
 	salesv1.SalesServiceClient
 	materialsv1.MaterialsServiceClient
+	salesv1.ReceiptServiceClient
 	pieces int
 }
 
@@ -107,7 +108,7 @@ func get(t *testing.T, pieces int, address, language string, signedIn bool) *htt
 	s := &shop{pieces: pieces}
 	clock := func() time.Time { return now }
 	kit := web.New(&web.Kit{Keeper: &web.Keeper{Door: door{}, Now: clock}, Logger: slog.New(slog.DiscardHandler), Now: clock,
-		Suite: &clients.Suite{Intake: s, Tests: s, Floor: s, Sales: s, Materials: s}})
+		Suite: &clients.Suite{Intake: s, Tests: s, Floor: s, Sales: s, Receipts: s, Materials: s}})
 	kit.Handle(tags.Page())
 	r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, "http://shop.local:7410"+address, nil)
 	r.Header.Set("Accept-Language", language)

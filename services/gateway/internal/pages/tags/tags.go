@@ -31,14 +31,15 @@ var files embed.FS
 // Page is the tags.
 func Page() web.Page {
 	return web.Page{Files: files, Routes: map[string]web.Handler{
-		"GET /pieces/{tag}/tag":       one,
-		"GET /pieces/{tag}/tag.pdf":   onePDF,
-		"GET /tags":                   several,
-		"GET /tags.pdf":               severalPDF,
-		"GET /tags/bags":              bags,
-		"GET /tags/bags.pdf":          bagsPDF,
-		"GET /tags/can/{product}":     can,
-		"GET /tags/can/{product}/pdf": canPDF,
+		"GET /pieces/{tag}/tag":         one,
+		"GET /pieces/{tag}/tag.pdf":     onePDF,
+		"GET /pieces/{tag}/receipt.pdf": receiptPDF,
+		"GET /tags":                     several,
+		"GET /tags.pdf":                 severalPDF,
+		"GET /tags/bags":                bags,
+		"GET /tags/bags.pdf":            bagsPDF,
+		"GET /tags/can/{product}":       can,
+		"GET /tags/can/{product}/pdf":   canPDF,
 	}}
 }
 
@@ -46,8 +47,9 @@ func Page() web.Page {
 const mostTags = 60
 
 var (
-	errNoNumber = fault.New(fault.Invalid, "TAG_NUMBER_UNREADABLE", "Tag numbers are whole numbers such as 401, with a blank or a comma between them.").At("piece")
-	errTooMany  = fault.New(fault.Invalid, "TAGS_TOO_MANY", "A page holds at most 60 tags. Print the others after it, or all of them as PDF.").At("piece")
+	errNoNumber  = fault.New(fault.Invalid, "TAG_NUMBER_UNREADABLE", "Tag numbers are whole numbers such as 401, with a blank or a comma between them.").At("piece")
+	errNeverSold = fault.New(fault.NotFound, "SALE_NOT_FOUND", "This piece was never sold, so there is no receipt.").At("sale")
+	errTooMany   = fault.New(fault.Invalid, "TAGS_TOO_MANY", "A page holds at most 60 tags. Print the others after it, or all of them as PDF.").At("piece")
 )
 
 // sheet is the tags of one print.

@@ -44,6 +44,7 @@ type Commission struct {
 	Settlement      []byte
 	BegunAt         time.Time
 	Version         int64
+	Finish          []byte
 }
 
 type Estimate struct {
@@ -82,6 +83,25 @@ type Part struct {
 	WidthUnit     string
 	Thickness     decimal.Decimal
 	ThicknessUnit string
+}
+
+type PartAssessment struct {
+	PartID     uuid.UUID
+	Material   string
+	Species    string
+	Veneer     decimal.Decimal
+	VeneerUnit string
+	OldFinish  string
+	Waxed      bool
+	OldStain   bool
+	PaintedIn  int32
+	Decade     bool
+	Condition  string
+	Defects    []byte
+	Note       string
+	AssessedBy string
+	AssessedAt time.Time
+	Version    int64
 }
 
 type Photo struct {

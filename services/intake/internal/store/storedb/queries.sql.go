@@ -13,6 +13,38 @@ import (
 	"github.com/shopspring/decimal"
 )
 
+const approvedPieces = `-- name: ApprovedPieces :many
+SELECT commission.id, piece_id::uuid AS piece_id FROM commission
+WHERE commission.state = 'approved' AND piece_id IS NOT NULL
+    AND ($1::uuid = '00000000-0000-0000-0000-000000000000' OR piece_id = $1)
+ORDER BY number
+`
+
+type ApprovedPiecesRow struct {
+	ID      uuid.UUID
+	PieceID uuid.UUID
+}
+
+func (q *Queries) ApprovedPieces(ctx context.Context, piece uuid.UUID) ([]ApprovedPiecesRow, error) {
+	rows, err := q.db.Query(ctx, approvedPieces, piece)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ApprovedPiecesRow
+	for rows.Next() {
+		var i ApprovedPiecesRow
+		if err := rows.Scan(&i.ID, &i.PieceID); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const buyingTerms = `-- name: BuyingTerms :one
 SELECT target_per_hour, chance, labour_per_hour, travel_per_km, km_per_hour, handling_minutes, version FROM buying_terms
 `
@@ -137,7 +169,7 @@ func (q *Queries) GetClient(ctx context.Context, id uuid.UUID) ([]Client, error)
 }
 
 const getCommission = `-- name: GetCommission :many
-SELECT commission.id, commission.number, commission.client_id, commission.piece_id, commission.description, commission.state, commission.approved_version, commission.settlement, commission.begun_at, commission.version, client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
+SELECT commission.id, commission.number, commission.client_id, commission.piece_id, commission.description, commission.state, commission.approved_version, commission.settlement, commission.begun_at, commission.version, commission.finish, client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
 FROM commission JOIN client ON client.id = commission.client_id LEFT JOIN piece ON piece.id = piece_id
 WHERE commission.id = $1
 `
@@ -169,6 +201,7 @@ func (q *Queries) GetCommission(ctx context.Context, id uuid.UUID) ([]GetCommiss
 			&i.Commission.Settlement,
 			&i.Commission.BegunAt,
 			&i.Commission.Version,
+			&i.Commission.Finish,
 			&i.ClientNumber,
 			&i.DisplayName,
 			&i.PieceTag,
@@ -744,6 +777,84 @@ func (q *Queries) LatestOfKind(ctx context.Context, arg LatestOfKindParams) ([]P
 	return items, nil
 }
 
+const letterhead = `-- name: Letterhead :one
+SELECT shop_name, address, phone, email, web, tax_number, closing, paper, version FROM letterhead
+`
+
+type LetterheadRow struct {
+	ShopName  string
+	Address   []string
+	Phone     string
+	Email     string
+	Web       string
+	TaxNumber string
+	Closing   string
+	Paper     string
+	Version   int64
+}
+
+func (q *Queries) Letterhead(ctx context.Context) (LetterheadRow, error) {
+	row := q.db.QueryRow(ctx, letterhead)
+	var i LetterheadRow
+	err := row.Scan(
+		&i.ShopName,
+		&i.Address,
+		&i.Phone,
+		&i.Email,
+		&i.Web,
+		&i.TaxNumber,
+		&i.Closing,
+		&i.Paper,
+		&i.Version,
+	)
+	return i, err
+}
+
+const listAssessments = `-- name: ListAssessments :many
+SELECT part_assessment.part_id, part_assessment.material, part_assessment.species, part_assessment.veneer, part_assessment.veneer_unit, part_assessment.old_finish, part_assessment.waxed, part_assessment.old_stain, part_assessment.painted_in, part_assessment.decade, part_assessment.condition, part_assessment.defects, part_assessment.note, part_assessment.assessed_by, part_assessment.assessed_at, part_assessment.version FROM part_assessment JOIN part ON part.id = part_id WHERE piece_id = $1
+`
+
+type ListAssessmentsRow struct {
+	PartAssessment PartAssessment
+}
+
+func (q *Queries) ListAssessments(ctx context.Context, pieceID uuid.UUID) ([]ListAssessmentsRow, error) {
+	rows, err := q.db.Query(ctx, listAssessments, pieceID)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListAssessmentsRow
+	for rows.Next() {
+		var i ListAssessmentsRow
+		if err := rows.Scan(
+			&i.PartAssessment.PartID,
+			&i.PartAssessment.Material,
+			&i.PartAssessment.Species,
+			&i.PartAssessment.Veneer,
+			&i.PartAssessment.VeneerUnit,
+			&i.PartAssessment.OldFinish,
+			&i.PartAssessment.Waxed,
+			&i.PartAssessment.OldStain,
+			&i.PartAssessment.PaintedIn,
+			&i.PartAssessment.Decade,
+			&i.PartAssessment.Condition,
+			&i.PartAssessment.Defects,
+			&i.PartAssessment.Note,
+			&i.PartAssessment.AssessedBy,
+			&i.PartAssessment.AssessedAt,
+			&i.PartAssessment.Version,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const listChangeOrders = `-- name: ListChangeOrders :many
 SELECT commission_id, number, state, body, answer FROM change_order WHERE commission_id = ANY ($1::uuid[]) ORDER BY commission_id, number
 `
@@ -818,17 +929,19 @@ func (q *Queries) ListClients(ctx context.Context, arg ListClientsParams) ([]Cli
 }
 
 const listCommissions = `-- name: ListCommissions :many
-SELECT commission.id, commission.number, commission.client_id, commission.piece_id, commission.description, commission.state, commission.approved_version, commission.settlement, commission.begun_at, commission.version, client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
+SELECT commission.id, commission.number, commission.client_id, commission.piece_id, commission.description, commission.state, commission.approved_version, commission.settlement, commission.begun_at, commission.version, commission.finish, client.number AS client_number, display_name, coalesce(tag, 0)::integer AS piece_tag
 FROM commission JOIN client ON client.id = commission.client_id LEFT JOIN piece ON piece.id = piece_id
 WHERE commission.number < $1 AND ($2::text = '' OR commission.state = $2)
     AND ($3::uuid = '00000000-0000-0000-0000-000000000000' OR commission.client_id = $3)
-ORDER BY commission.number DESC LIMIT $4
+    AND ($4::uuid = '00000000-0000-0000-0000-000000000000' OR commission.piece_id = $4)
+ORDER BY commission.number DESC LIMIT $5
 `
 
 type ListCommissionsParams struct {
 	Before    int32
 	State     string
 	ClientID  uuid.UUID
+	PieceID   uuid.UUID
 	PageLimit int32
 }
 
@@ -844,6 +957,7 @@ func (q *Queries) ListCommissions(ctx context.Context, arg ListCommissionsParams
 		arg.Before,
 		arg.State,
 		arg.ClientID,
+		arg.PieceID,
 		arg.PageLimit,
 	)
 	if err != nil {
@@ -864,6 +978,7 @@ func (q *Queries) ListCommissions(ctx context.Context, arg ListCommissionsParams
 			&i.Commission.Settlement,
 			&i.Commission.BegunAt,
 			&i.Commission.Version,
+			&i.Commission.Finish,
 			&i.ClientNumber,
 			&i.DisplayName,
 			&i.PieceTag,
@@ -1054,16 +1169,20 @@ func (q *Queries) ListPhotos(ctx context.Context, arg ListPhotosParams) ([]ListP
 
 const listPieces = `-- name: ListPieces :many
 SELECT id, tag, title, kind, price, source, purchase_date, client, state, scrap_reason, taken_in_at, version, lot_id, size, condition, prospect_id, client_id
-FROM piece WHERE tag > $1 ORDER BY tag LIMIT $2
+FROM piece WHERE tag > $1
+    AND ($2::uuid = '00000000-0000-0000-0000-000000000000' OR client_id = $2
+        OR id IN (SELECT piece_id FROM commission WHERE commission.client_id = $2))
+ORDER BY tag LIMIT $3
 `
 
 type ListPiecesParams struct {
 	AfterTag  int32
+	Client    uuid.UUID
 	PageLimit int32
 }
 
 func (q *Queries) ListPieces(ctx context.Context, arg ListPiecesParams) ([]Piece, error) {
-	rows, err := q.db.Query(ctx, listPieces, arg.AfterTag, arg.PageLimit)
+	rows, err := q.db.Query(ctx, listPieces, arg.AfterTag, arg.Client, arg.PageLimit)
 	if err != nil {
 		return nil, err
 	}
@@ -1264,6 +1383,15 @@ func (q *Queries) LockCommissionTerms(ctx context.Context) error {
 	return err
 }
 
+const lockLetterhead = `-- name: LockLetterhead :exec
+SELECT FROM letterhead FOR UPDATE
+`
+
+func (q *Queries) LockLetterhead(ctx context.Context) error {
+	_, err := q.db.Exec(ctx, lockLetterhead)
+	return err
+}
+
 const lockLot = `-- name: LockLot :exec
 SELECT FROM lot WHERE id = $1 FOR UPDATE
 `
@@ -1340,6 +1468,35 @@ func (q *Queries) LockUnusedPhotoFile(ctx context.Context, before time.Time) ([]
 			return nil, err
 		}
 		items = append(items, sha256)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const newestEstimates = `-- name: NewestEstimates :many
+SELECT DISTINCT ON (commission_id) commission_id, version, body, answer FROM estimate WHERE commission_id = ANY ($1::uuid[]) ORDER BY commission_id, version DESC
+`
+
+func (q *Queries) NewestEstimates(ctx context.Context, commissions []uuid.UUID) ([]Estimate, error) {
+	rows, err := q.db.Query(ctx, newestEstimates, commissions)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []Estimate
+	for rows.Next() {
+		var i Estimate
+		if err := rows.Scan(
+			&i.CommissionID,
+			&i.Version,
+			&i.Body,
+			&i.Answer,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
 	}
 	if err := rows.Err(); err != nil {
 		return nil, err
@@ -1426,6 +1583,58 @@ func (q *Queries) PutEstimate(ctx context.Context, arg PutEstimateParams) error 
 	return err
 }
 
+const saveAssessment = `-- name: SaveAssessment :exec
+INSERT INTO part_assessment (part_id, material, species, veneer, veneer_unit, old_finish, waxed, old_stain, painted_in, decade, condition, defects, note,
+    assessed_by, assessed_at, version)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13,
+    $14, $15, $16)
+ON CONFLICT (part_id) DO UPDATE SET material = excluded.material, species = excluded.species, veneer = excluded.veneer, veneer_unit = excluded.veneer_unit,
+    old_finish = excluded.old_finish, waxed = excluded.waxed, old_stain = excluded.old_stain, painted_in = excluded.painted_in, decade = excluded.decade,
+    condition = excluded.condition, defects = excluded.defects, note = excluded.note, assessed_by = excluded.assessed_by, assessed_at = excluded.assessed_at,
+    version = excluded.version
+`
+
+type SaveAssessmentParams struct {
+	PartID     uuid.UUID
+	Material   string
+	Species    string
+	Veneer     decimal.Decimal
+	VeneerUnit string
+	OldFinish  string
+	Waxed      bool
+	OldStain   bool
+	PaintedIn  int32
+	Decade     bool
+	Condition  string
+	Defects    []byte
+	Note       string
+	AssessedBy string
+	AssessedAt time.Time
+	Version    int64
+}
+
+func (q *Queries) SaveAssessment(ctx context.Context, arg SaveAssessmentParams) error {
+	_, err := q.db.Exec(ctx, saveAssessment,
+		arg.PartID,
+		arg.Material,
+		arg.Species,
+		arg.Veneer,
+		arg.VeneerUnit,
+		arg.OldFinish,
+		arg.Waxed,
+		arg.OldStain,
+		arg.PaintedIn,
+		arg.Decade,
+		arg.Condition,
+		arg.Defects,
+		arg.Note,
+		arg.AssessedBy,
+		arg.AssessedAt,
+		arg.Version,
+	)
+	return err
+}
+
 const setBuyingTerms = `-- name: SetBuyingTerms :exec
 UPDATE buying_terms SET target_per_hour = $1, chance = $2, labour_per_hour = $3, travel_per_km = $4,
     km_per_hour = $5, handling_minutes = $6, version = $7
@@ -1481,6 +1690,38 @@ func (q *Queries) SetCommissionTerms(ctx context.Context, arg SetCommissionTerms
 		arg.CancelRule,
 		arg.CancelPercent,
 		arg.LabourUntaxed,
+		arg.Version,
+	)
+	return err
+}
+
+const setLetterhead = `-- name: SetLetterhead :exec
+UPDATE letterhead SET shop_name = $1, address = $2, phone = $3, email = $4, web = $5, tax_number = $6, closing = $7,
+    paper = $8, version = $9
+`
+
+type SetLetterheadParams struct {
+	ShopName  string
+	Address   []string
+	Phone     string
+	Email     string
+	Web       string
+	TaxNumber string
+	Closing   string
+	Paper     string
+	Version   int64
+}
+
+func (q *Queries) SetLetterhead(ctx context.Context, arg SetLetterheadParams) error {
+	_, err := q.db.Exec(ctx, setLetterhead,
+		arg.ShopName,
+		arg.Address,
+		arg.Phone,
+		arg.Email,
+		arg.Web,
+		arg.TaxNumber,
+		arg.Closing,
+		arg.Paper,
 		arg.Version,
 	)
 	return err
@@ -1591,7 +1832,7 @@ func (q *Queries) UpdateClient(ctx context.Context, arg UpdateClientParams) erro
 }
 
 const updateCommission = `-- name: UpdateCommission :exec
-UPDATE commission SET piece_id = $1, state = $2, approved_version = $3, settlement = $4, version = $5 WHERE id = $6
+UPDATE commission SET piece_id = $1, state = $2, approved_version = $3, settlement = $4, finish = $5, version = $6 WHERE id = $7
 `
 
 type UpdateCommissionParams struct {
@@ -1599,6 +1840,7 @@ type UpdateCommissionParams struct {
 	State           string
 	ApprovedVersion int32
 	Settlement      []byte
+	Finish          []byte
 	Version         int64
 	ID              uuid.UUID
 }
@@ -1609,6 +1851,7 @@ func (q *Queries) UpdateCommission(ctx context.Context, arg UpdateCommissionPara
 		arg.State,
 		arg.ApprovedVersion,
 		arg.Settlement,
+		arg.Finish,
 		arg.Version,
 		arg.ID,
 	)

@@ -312,11 +312,50 @@ func (q *Queries) ForgetTiers(ctx context.Context, channelID uuid.UUID) error {
 	return err
 }
 
+const getHold = `-- name: GetHold :one
+SELECT hold.id, hold.piece_id, tag, hold.state, buyer, price, held_at, until_at, lapse_rule, ended_at, reason
+FROM hold JOIN listing ON listing.piece_id = hold.piece_id WHERE hold.id = $1
+`
+
+type GetHoldRow struct {
+	ID        uuid.UUID
+	PieceID   uuid.UUID
+	Tag       int32
+	State     string
+	Buyer     string
+	Price     int64
+	HeldAt    time.Time
+	UntilAt   time.Time
+	LapseRule string
+	EndedAt   *time.Time
+	Reason    string
+}
+
+func (q *Queries) GetHold(ctx context.Context, id uuid.UUID) (GetHoldRow, error) {
+	row := q.db.QueryRow(ctx, getHold, id)
+	var i GetHoldRow
+	err := row.Scan(
+		&i.ID,
+		&i.PieceID,
+		&i.Tag,
+		&i.State,
+		&i.Buyer,
+		&i.Price,
+		&i.HeldAt,
+		&i.UntilAt,
+		&i.LapseRule,
+		&i.EndedAt,
+		&i.Reason,
+	)
+	return i, err
+}
+
 const getListing = `-- name: GetListing :many
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
-    sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
-FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
+SELECT listing.piece_id, tag, listing.state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
+    sale.id AS sale_id, sale.channel AS sale_channel, sale.buyer, sale.price, tax, fee, sold_at,
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel, sale.deposit,
+    hold.id AS hold_id, hold.buyer AS hold_buyer, hold.price AS hold_price, hold.held_at, hold.until_at, hold.lapse_rule
+FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id LEFT JOIN hold ON hold.piece_id = listing.piece_id AND hold.state = 'open'
 WHERE listing.piece_id = $1 ORDER BY position
 `
 
@@ -345,6 +384,13 @@ type GetListingRow struct {
 	SetPlace       *int32
 	SetWeight      *int64
 	FeeFromChannel *bool
+	Deposit        *int64
+	HoldID         uuid.NullUUID
+	HoldBuyer      *string
+	HoldPrice      *int64
+	HeldAt         *time.Time
+	UntilAt        *time.Time
+	LapseRule      *string
 }
 
 // A listing and its sales are read by one statement, so that they are of one moment: a
@@ -383,6 +429,13 @@ func (q *Queries) GetListing(ctx context.Context, pieceID uuid.UUID) ([]GetListi
 			&i.SetPlace,
 			&i.SetWeight,
 			&i.FeeFromChannel,
+			&i.Deposit,
+			&i.HoldID,
+			&i.HoldBuyer,
+			&i.HoldPrice,
+			&i.HeldAt,
+			&i.UntilAt,
+			&i.LapseRule,
 		); err != nil {
 			return nil, err
 		}
@@ -439,6 +492,50 @@ func (q *Queries) GetMarkdownPlan(ctx context.Context, pieceID uuid.UUID) ([]Get
 		return nil, err
 	}
 	return items, nil
+}
+
+const getOffer = `-- name: GetOffer :one
+SELECT offer.id, offer.piece_id, tag, offer.state, buyer, price, counter_price, offer.channel, offered_at, until_at, note, ended_at, reason, hold_id
+FROM offer JOIN listing ON listing.piece_id = offer.piece_id WHERE offer.id = $1
+`
+
+type GetOfferRow struct {
+	ID           uuid.UUID
+	PieceID      uuid.UUID
+	Tag          int32
+	State        string
+	Buyer        string
+	Price        int64
+	CounterPrice int64
+	Channel      string
+	OfferedAt    time.Time
+	UntilAt      *time.Time
+	Note         string
+	EndedAt      *time.Time
+	Reason       string
+	HoldID       uuid.NullUUID
+}
+
+func (q *Queries) GetOffer(ctx context.Context, id uuid.UUID) (GetOfferRow, error) {
+	row := q.db.QueryRow(ctx, getOffer, id)
+	var i GetOfferRow
+	err := row.Scan(
+		&i.ID,
+		&i.PieceID,
+		&i.Tag,
+		&i.State,
+		&i.Buyer,
+		&i.Price,
+		&i.CounterPrice,
+		&i.Channel,
+		&i.OfferedAt,
+		&i.UntilAt,
+		&i.Note,
+		&i.EndedAt,
+		&i.Reason,
+		&i.HoldID,
+	)
+	return i, err
 }
 
 const getPastPiece = `-- name: GetPastPiece :one
@@ -573,33 +670,34 @@ func (q *Queries) GetSellingTerms(ctx context.Context) (GetSellingTermsRow, erro
 
 const getSet = `-- name: GetSet :many
 SELECT sale_set.id, sale_set.channel, sale_set.buyer, sale_set.price, sale_set.tax, sale_set.fee, sale_set.sold_at, sale_set.fee_from_channel,
-    sale.id AS sale_id, sale.piece_id, tag, sale.price AS share_of_price, sale.tax AS share_of_tax, sale.fee AS share_of_fee,
+    sale.id AS sale_id, sale.piece_id, tag, sale.price AS share_of_price, sale.tax AS share_of_tax, sale.fee AS share_of_fee, sale.deposit AS share_paid_before,
     price_refunded, tax_refunded, fee_returned, piece_returned, set_place, set_weight
 FROM sale_set JOIN sale ON sale.set_id = sale_set.id JOIN listing ON listing.piece_id = sale.piece_id
 WHERE sale_set.id = $1 ORDER BY set_place
 `
 
 type GetSetRow struct {
-	ID             uuid.UUID
-	Channel        string
-	Buyer          string
-	Price          int64
-	Tax            int64
-	Fee            int64
-	SoldAt         time.Time
-	FeeFromChannel bool
-	SaleID         uuid.UUID
-	PieceID        uuid.UUID
-	Tag            int32
-	ShareOfPrice   int64
-	ShareOfTax     int64
-	ShareOfFee     int64
-	PriceRefunded  int64
-	TaxRefunded    int64
-	FeeReturned    int64
-	PieceReturned  bool
-	SetPlace       *int32
-	SetWeight      *int64
+	ID              uuid.UUID
+	Channel         string
+	Buyer           string
+	Price           int64
+	Tax             int64
+	Fee             int64
+	SoldAt          time.Time
+	FeeFromChannel  bool
+	SaleID          uuid.UUID
+	PieceID         uuid.UUID
+	Tag             int32
+	ShareOfPrice    int64
+	ShareOfTax      int64
+	ShareOfFee      int64
+	SharePaidBefore int64
+	PriceRefunded   int64
+	TaxRefunded     int64
+	FeeReturned     int64
+	PieceReturned   bool
+	SetPlace        *int32
+	SetWeight       *int64
 }
 
 // A set and its sales are read by one statement, so that they are of one moment: a row for each.
@@ -627,6 +725,7 @@ func (q *Queries) GetSet(ctx context.Context, id uuid.UUID) ([]GetSetRow, error)
 			&i.ShareOfPrice,
 			&i.ShareOfTax,
 			&i.ShareOfFee,
+			&i.SharePaidBefore,
 			&i.PriceRefunded,
 			&i.TaxRefunded,
 			&i.FeeReturned,
@@ -642,6 +741,122 @@ func (q *Queries) GetSet(ctx context.Context, id uuid.UUID) ([]GetSetRow, error)
 		return nil, err
 	}
 	return items, nil
+}
+
+const holdsPast = `-- name: HoldsPast :many
+SELECT piece_id FROM hold WHERE state = 'open' AND until_at <= $1 ORDER BY until_at, piece_id
+`
+
+func (q *Queries) HoldsPast(ctx context.Context, now time.Time) ([]uuid.UUID, error) {
+	rows, err := q.db.Query(ctx, holdsPast, now)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []uuid.UUID
+	for rows.Next() {
+		var piece_id uuid.UUID
+		if err := rows.Scan(&piece_id); err != nil {
+			return nil, err
+		}
+		items = append(items, piece_id)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const insertDeposit = `-- name: InsertDeposit :exec
+INSERT INTO deposit (id, piece_id, hold_id, state, given_by, amount, method, taken_at)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+`
+
+type InsertDepositParams struct {
+	ID      uuid.UUID
+	PieceID uuid.UUID
+	HoldID  uuid.NullUUID
+	State   string
+	GivenBy string
+	Amount  int64
+	Method  string
+	TakenAt time.Time
+}
+
+func (q *Queries) InsertDeposit(ctx context.Context, arg InsertDepositParams) error {
+	_, err := q.db.Exec(ctx, insertDeposit,
+		arg.ID,
+		arg.PieceID,
+		arg.HoldID,
+		arg.State,
+		arg.GivenBy,
+		arg.Amount,
+		arg.Method,
+		arg.TakenAt,
+	)
+	return err
+}
+
+const insertHold = `-- name: InsertHold :exec
+INSERT INTO hold (id, piece_id, state, buyer, price, held_at, until_at, lapse_rule)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+`
+
+type InsertHoldParams struct {
+	ID        uuid.UUID
+	PieceID   uuid.UUID
+	State     string
+	Buyer     string
+	Price     int64
+	HeldAt    time.Time
+	UntilAt   time.Time
+	LapseRule string
+}
+
+func (q *Queries) InsertHold(ctx context.Context, arg InsertHoldParams) error {
+	_, err := q.db.Exec(ctx, insertHold,
+		arg.ID,
+		arg.PieceID,
+		arg.State,
+		arg.Buyer,
+		arg.Price,
+		arg.HeldAt,
+		arg.UntilAt,
+		arg.LapseRule,
+	)
+	return err
+}
+
+const insertOffer = `-- name: InsertOffer :exec
+INSERT INTO offer (id, piece_id, state, buyer, price, channel, offered_at, until_at, note)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+`
+
+type InsertOfferParams struct {
+	ID        uuid.UUID
+	PieceID   uuid.UUID
+	State     string
+	Buyer     string
+	Price     int64
+	Channel   string
+	OfferedAt time.Time
+	UntilAt   *time.Time
+	Note      string
+}
+
+func (q *Queries) InsertOffer(ctx context.Context, arg InsertOfferParams) error {
+	_, err := q.db.Exec(ctx, insertOffer,
+		arg.ID,
+		arg.PieceID,
+		arg.State,
+		arg.Buyer,
+		arg.Price,
+		arg.Channel,
+		arg.OfferedAt,
+		arg.UntilAt,
+		arg.Note,
+	)
+	return err
 }
 
 const insertRefund = `-- name: InsertRefund :exec
@@ -675,8 +890,8 @@ func (q *Queries) InsertRefund(ctx context.Context, arg InsertRefundParams) erro
 }
 
 const insertSale = `-- name: InsertSale :exec
-INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight, fee_from_channel)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
+INSERT INTO sale (id, piece_id, position, channel, buyer, price, tax, fee, sold_at, set_id, set_place, set_weight, fee_from_channel, deposit)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)
 `
 
 type InsertSaleParams struct {
@@ -693,6 +908,7 @@ type InsertSaleParams struct {
 	SetPlace       *int32
 	SetWeight      *int64
 	FeeFromChannel bool
+	Deposit        int64
 }
 
 func (q *Queries) InsertSale(ctx context.Context, arg InsertSaleParams) error {
@@ -710,6 +926,7 @@ func (q *Queries) InsertSale(ctx context.Context, arg InsertSaleParams) error {
 		arg.SetPlace,
 		arg.SetWeight,
 		arg.FeeFromChannel,
+		arg.Deposit,
 	)
 	return err
 }
@@ -841,11 +1058,149 @@ func (q *Queries) ListChannels(ctx context.Context, arg ListChannelsParams) ([]L
 	return items, nil
 }
 
+const listDeposits = `-- name: ListDeposits :many
+SELECT deposit.id, deposit.piece_id, tag, hold_id, deposit.state, given_by, amount, method, taken_at, used, returned, kept
+FROM deposit JOIN listing ON listing.piece_id = deposit.piece_id
+WHERE deposit.id < $1 AND ($2::uuid IS NULL OR deposit.piece_id = $2::uuid)
+    AND ($3::text = '' OR deposit.state = $3::text)
+    AND (cardinality($4::uuid[]) = 0 OR hold_id = ANY ($4::uuid[]))
+ORDER BY deposit.id DESC LIMIT $5
+`
+
+type ListDepositsParams struct {
+	BeforeID  uuid.UUID
+	OfPiece   uuid.NullUUID
+	InState   string
+	OfHolds   []uuid.UUID
+	PageLimit int32
+}
+
+type ListDepositsRow struct {
+	ID       uuid.UUID
+	PieceID  uuid.UUID
+	Tag      int32
+	HoldID   uuid.NullUUID
+	State    string
+	GivenBy  string
+	Amount   int64
+	Method   string
+	TakenAt  time.Time
+	Used     int64
+	Returned int64
+	Kept     int64
+}
+
+func (q *Queries) ListDeposits(ctx context.Context, arg ListDepositsParams) ([]ListDepositsRow, error) {
+	rows, err := q.db.Query(ctx, listDeposits,
+		arg.BeforeID,
+		arg.OfPiece,
+		arg.InState,
+		arg.OfHolds,
+		arg.PageLimit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListDepositsRow
+	for rows.Next() {
+		var i ListDepositsRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PieceID,
+			&i.Tag,
+			&i.HoldID,
+			&i.State,
+			&i.GivenBy,
+			&i.Amount,
+			&i.Method,
+			&i.TakenAt,
+			&i.Used,
+			&i.Returned,
+			&i.Kept,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listHolds = `-- name: ListHolds :many
+SELECT hold.id, hold.piece_id, tag, hold.state, buyer, price, held_at, until_at, lapse_rule, ended_at, reason
+FROM hold JOIN listing ON listing.piece_id = hold.piece_id
+WHERE hold.id < $1 AND ($2::uuid IS NULL OR hold.piece_id = $2::uuid)
+    AND ($3::text = '' OR hold.state = $3::text)
+ORDER BY hold.id DESC LIMIT $4
+`
+
+type ListHoldsParams struct {
+	BeforeID  uuid.UUID
+	OfPiece   uuid.NullUUID
+	InState   string
+	PageLimit int32
+}
+
+type ListHoldsRow struct {
+	ID        uuid.UUID
+	PieceID   uuid.UUID
+	Tag       int32
+	State     string
+	Buyer     string
+	Price     int64
+	HeldAt    time.Time
+	UntilAt   time.Time
+	LapseRule string
+	EndedAt   *time.Time
+	Reason    string
+}
+
+func (q *Queries) ListHolds(ctx context.Context, arg ListHoldsParams) ([]ListHoldsRow, error) {
+	rows, err := q.db.Query(ctx, listHolds,
+		arg.BeforeID,
+		arg.OfPiece,
+		arg.InState,
+		arg.PageLimit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListHoldsRow
+	for rows.Next() {
+		var i ListHoldsRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PieceID,
+			&i.Tag,
+			&i.State,
+			&i.Buyer,
+			&i.Price,
+			&i.HeldAt,
+			&i.UntilAt,
+			&i.LapseRule,
+			&i.EndedAt,
+			&i.Reason,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
 const listListings = `-- name: ListListings :many
-SELECT listing.piece_id, tag, state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
-    sale.id AS sale_id, sale.channel AS sale_channel, buyer, price, tax, fee, sold_at,
-    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel
-FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id
+SELECT listing.piece_id, tag, listing.state, listing.channel, asking_price, version, other_channels, withdrawn_at, withdraw_reason,
+    sale.id AS sale_id, sale.channel AS sale_channel, sale.buyer, sale.price, tax, fee, sold_at,
+    price_refunded, tax_refunded, fee_returned, piece_returned, set_id, set_place, set_weight, fee_from_channel, sale.deposit,
+    hold.id AS hold_id, hold.buyer AS hold_buyer, hold.price AS hold_price, hold.held_at, hold.until_at, hold.lapse_rule
+FROM listing LEFT JOIN sale ON sale.piece_id = listing.piece_id LEFT JOIN hold ON hold.piece_id = listing.piece_id AND hold.state = 'open'
 WHERE listing.piece_id IN (
     SELECT page.piece_id FROM listing AS page
     WHERE (page.tag, page.piece_id) > ($1::integer, $2::uuid)
@@ -888,6 +1243,13 @@ type ListListingsRow struct {
 	SetPlace       *int32
 	SetWeight      *int64
 	FeeFromChannel *bool
+	Deposit        *int64
+	HoldID         uuid.NullUUID
+	HoldBuyer      *string
+	HoldPrice      *int64
+	HeldAt         *time.Time
+	UntilAt        *time.Time
+	LapseRule      *string
 }
 
 func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]ListListingsRow, error) {
@@ -930,6 +1292,89 @@ func (q *Queries) ListListings(ctx context.Context, arg ListListingsParams) ([]L
 			&i.SetPlace,
 			&i.SetWeight,
 			&i.FeeFromChannel,
+			&i.Deposit,
+			&i.HoldID,
+			&i.HoldBuyer,
+			&i.HoldPrice,
+			&i.HeldAt,
+			&i.UntilAt,
+			&i.LapseRule,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const listOffers = `-- name: ListOffers :many
+SELECT offer.id, offer.piece_id, tag, offer.state, buyer, price, counter_price, offer.channel, offered_at, until_at, note, ended_at, reason, hold_id
+FROM offer JOIN listing ON listing.piece_id = offer.piece_id
+WHERE offer.id < $1 AND ($2::uuid IS NULL OR offer.piece_id = $2::uuid)
+    AND ($3::text = ''
+        OR CASE WHEN offer.state IN ('open', 'countered') AND offer.until_at <= $4 THEN 'lapsed' ELSE offer.state END = $3::text)
+ORDER BY offer.id DESC LIMIT $5
+`
+
+type ListOffersParams struct {
+	BeforeID  uuid.UUID
+	OfPiece   uuid.NullUUID
+	InState   string
+	Now       *time.Time
+	PageLimit int32
+}
+
+type ListOffersRow struct {
+	ID           uuid.UUID
+	PieceID      uuid.UUID
+	Tag          int32
+	State        string
+	Buyer        string
+	Price        int64
+	CounterPrice int64
+	Channel      string
+	OfferedAt    time.Time
+	UntilAt      *time.Time
+	Note         string
+	EndedAt      *time.Time
+	Reason       string
+	HoldID       uuid.NullUUID
+}
+
+// An open offer whose time is over has lapsed, and nobody writes that down.
+func (q *Queries) ListOffers(ctx context.Context, arg ListOffersParams) ([]ListOffersRow, error) {
+	rows, err := q.db.Query(ctx, listOffers,
+		arg.BeforeID,
+		arg.OfPiece,
+		arg.InState,
+		arg.Now,
+		arg.PageLimit,
+	)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []ListOffersRow
+	for rows.Next() {
+		var i ListOffersRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PieceID,
+			&i.Tag,
+			&i.State,
+			&i.Buyer,
+			&i.Price,
+			&i.CounterPrice,
+			&i.Channel,
+			&i.OfferedAt,
+			&i.UntilAt,
+			&i.Note,
+			&i.EndedAt,
+			&i.Reason,
+			&i.HoldID,
 		); err != nil {
 			return nil, err
 		}
@@ -1169,6 +1614,102 @@ func (q *Queries) NoteSold(ctx context.Context, arg NoteSoldParams) error {
 	return err
 }
 
+const openOffers = `-- name: OpenOffers :many
+SELECT offer.id, offer.piece_id, tag, offer.state, buyer, price, counter_price, offer.channel, offered_at, until_at, note, ended_at, reason, hold_id
+FROM offer JOIN listing ON listing.piece_id = offer.piece_id
+WHERE offer.piece_id = $1 AND offer.state IN ('open', 'countered') AND (until_at IS NULL OR until_at > $2::timestamptz) ORDER BY offer.id
+`
+
+type OpenOffersParams struct {
+	PieceID uuid.UUID
+	Now     time.Time
+}
+
+type OpenOffersRow struct {
+	ID           uuid.UUID
+	PieceID      uuid.UUID
+	Tag          int32
+	State        string
+	Buyer        string
+	Price        int64
+	CounterPrice int64
+	Channel      string
+	OfferedAt    time.Time
+	UntilAt      *time.Time
+	Note         string
+	EndedAt      *time.Time
+	Reason       string
+	HoldID       uuid.NullUUID
+}
+
+func (q *Queries) OpenOffers(ctx context.Context, arg OpenOffersParams) ([]OpenOffersRow, error) {
+	rows, err := q.db.Query(ctx, openOffers, arg.PieceID, arg.Now)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var items []OpenOffersRow
+	for rows.Next() {
+		var i OpenOffersRow
+		if err := rows.Scan(
+			&i.ID,
+			&i.PieceID,
+			&i.Tag,
+			&i.State,
+			&i.Buyer,
+			&i.Price,
+			&i.CounterPrice,
+			&i.Channel,
+			&i.OfferedAt,
+			&i.UntilAt,
+			&i.Note,
+			&i.EndedAt,
+			&i.Reason,
+			&i.HoldID,
+		); err != nil {
+			return nil, err
+		}
+		items = append(items, i)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, err
+	}
+	return items, nil
+}
+
+const pieceOfDeposit = `-- name: PieceOfDeposit :one
+SELECT piece_id FROM deposit WHERE id = $1
+`
+
+func (q *Queries) PieceOfDeposit(ctx context.Context, id uuid.UUID) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, pieceOfDeposit, id)
+	var piece_id uuid.UUID
+	err := row.Scan(&piece_id)
+	return piece_id, err
+}
+
+const pieceOfHold = `-- name: PieceOfHold :one
+SELECT piece_id FROM hold WHERE id = $1
+`
+
+func (q *Queries) PieceOfHold(ctx context.Context, id uuid.UUID) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, pieceOfHold, id)
+	var piece_id uuid.UUID
+	err := row.Scan(&piece_id)
+	return piece_id, err
+}
+
+const pieceOfOffer = `-- name: PieceOfOffer :one
+SELECT piece_id FROM offer WHERE id = $1
+`
+
+func (q *Queries) PieceOfOffer(ctx context.Context, id uuid.UUID) (uuid.UUID, error) {
+	row := q.db.QueryRow(ctx, pieceOfOffer, id)
+	var piece_id uuid.UUID
+	err := row.Scan(&piece_id)
+	return piece_id, err
+}
+
 const pieceOfSale = `-- name: PieceOfSale :one
 SELECT piece_id FROM sale WHERE id = $1
 `
@@ -1184,6 +1725,7 @@ const piecesWithMarkdownDue = `-- name: PiecesWithMarkdownDue :many
 SELECT DISTINCT step.piece_id FROM markdown_step step
     LEFT JOIN past_piece ON past_piece.piece_id = step.piece_id
 WHERE step.state = 'planned' AND step.on_day <= $1 AND scrapped_at IS NULL
+    AND NOT EXISTS (SELECT FROM hold WHERE hold.piece_id = step.piece_id AND hold.state = 'open')
 ORDER BY step.piece_id
 `
 
@@ -1307,6 +1849,54 @@ func (q *Queries) UpdateChannel(ctx context.Context, arg UpdateChannelParams) er
 	return err
 }
 
+const updateDeposit = `-- name: UpdateDeposit :exec
+UPDATE deposit SET state = $1, used = $2, returned = $3, kept = $4 WHERE id = $5
+`
+
+type UpdateDepositParams struct {
+	State    string
+	Used     int64
+	Returned int64
+	Kept     int64
+	ID       uuid.UUID
+}
+
+func (q *Queries) UpdateDeposit(ctx context.Context, arg UpdateDepositParams) error {
+	_, err := q.db.Exec(ctx, updateDeposit,
+		arg.State,
+		arg.Used,
+		arg.Returned,
+		arg.Kept,
+		arg.ID,
+	)
+	return err
+}
+
+const updateHold = `-- name: UpdateHold :exec
+UPDATE hold SET state = $1, until_at = $2, lapse_rule = $3, ended_at = $4, reason = $5 WHERE id = $6
+`
+
+type UpdateHoldParams struct {
+	State     string
+	UntilAt   time.Time
+	LapseRule string
+	EndedAt   *time.Time
+	Reason    string
+	ID        uuid.UUID
+}
+
+func (q *Queries) UpdateHold(ctx context.Context, arg UpdateHoldParams) error {
+	_, err := q.db.Exec(ctx, updateHold,
+		arg.State,
+		arg.UntilAt,
+		arg.LapseRule,
+		arg.EndedAt,
+		arg.Reason,
+		arg.ID,
+	)
+	return err
+}
+
 const updateListing = `-- name: UpdateListing :exec
 UPDATE listing SET state = $1, channel = $2, asking_price = $3, version = $4,
     other_channels = $5, withdrawn_at = $6, withdraw_reason = $7
@@ -1334,6 +1924,35 @@ func (q *Queries) UpdateListing(ctx context.Context, arg UpdateListingParams) er
 		arg.WithdrawnAt,
 		arg.WithdrawReason,
 		arg.PieceID,
+	)
+	return err
+}
+
+const updateOffer = `-- name: UpdateOffer :exec
+UPDATE offer SET state = $1, counter_price = $2, until_at = $3, ended_at = $4, reason = $5,
+    hold_id = $6
+WHERE id = $7
+`
+
+type UpdateOfferParams struct {
+	State        string
+	CounterPrice int64
+	UntilAt      *time.Time
+	EndedAt      *time.Time
+	Reason       string
+	HoldID       uuid.NullUUID
+	ID           uuid.UUID
+}
+
+func (q *Queries) UpdateOffer(ctx context.Context, arg UpdateOfferParams) error {
+	_, err := q.db.Exec(ctx, updateOffer,
+		arg.State,
+		arg.CounterPrice,
+		arg.UntilAt,
+		arg.EndedAt,
+		arg.Reason,
+		arg.HoldID,
+		arg.ID,
 	)
 	return err
 }

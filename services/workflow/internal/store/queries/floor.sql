@@ -35,12 +35,29 @@ ON CONFLICT (id) DO UPDATE SET scrapped = true, scrapped_at = coalesce(piece.scr
 -- name: ForgetIntake :exec
 UPDATE piece SET scrapped = false, scrapped_at = NULL, taken_in_at = CASE WHEN version > 0 THEN taken_in_at END WHERE scrapped OR version = 0;
 
--- name: SellPiece :exec
+-- name: NoteSale :exec
+INSERT INTO sale (piece_id, sold_at) VALUES (@id, @sold_at) ON CONFLICT (piece_id) DO UPDATE SET sold_at = excluded.sold_at;
+
+-- name: NoteReturn :exec
+DELETE FROM sale WHERE piece_id = @id;
+
+-- While it is back with a fault it is on the floor, sold or not.
+-- name: SellPiece :one
 INSERT INTO piece (id, tag, scrapped, planned, version, sold_at) VALUES (@id, 0, false, false, 0, @sold_at)
-ON CONFLICT (id) DO UPDATE SET sold_at = excluded.sold_at;
+ON CONFLICT (id) DO UPDATE SET sold_at = CASE WHEN EXISTS (SELECT FROM comeback c WHERE c.piece_id = excluded.id AND c.closed_at IS NULL) THEN NULL ELSE excluded.sold_at END
+RETURNING sold_at;
 
 -- name: ForgetSales :exec
-UPDATE piece SET sold_at = NULL WHERE sold_at IS NOT NULL;
+WITH gone AS (DELETE FROM sale) UPDATE piece SET sold_at = NULL WHERE sold_at IS NOT NULL;
+
+-- name: BringBack :exec
+UPDATE piece SET sold_at = NULL WHERE id = @id;
+
+-- name: SaleOf :one
+SELECT sold_at FROM sale WHERE piece_id = @id;
+
+-- name: TakeAway :exec
+UPDATE piece SET sold_at = (SELECT s.sold_at FROM sale s WHERE s.piece_id = piece.id) WHERE id = @id;
 
 -- name: CountOpenStages :one
 SELECT count(*)::integer FROM stage WHERE piece_id = @piece_id AND finished_at IS NULL;

@@ -12,6 +12,15 @@ import (
 	"github.com/google/uuid"
 )
 
+const bringBack = `-- name: BringBack :exec
+UPDATE piece SET sold_at = NULL WHERE id = $1
+`
+
+func (q *Queries) BringBack(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, bringBack, id)
+	return err
+}
+
 const countOpenStages = `-- name: CountOpenStages :one
 SELECT count(*)::integer FROM stage WHERE piece_id = $1 AND finished_at IS NULL
 `
@@ -49,7 +58,7 @@ func (q *Queries) ForgetIntake(ctx context.Context) error {
 }
 
 const forgetSales = `-- name: ForgetSales :exec
-UPDATE piece SET sold_at = NULL WHERE sold_at IS NOT NULL
+WITH gone AS (DELETE FROM sale) UPDATE piece SET sold_at = NULL WHERE sold_at IS NOT NULL
 `
 
 func (q *Queries) ForgetSales(ctx context.Context) error {
@@ -234,6 +243,29 @@ func (q *Queries) LockPiecesOfOpenClock(ctx context.Context, arg LockPiecesOfOpe
 	return items, nil
 }
 
+const noteReturn = `-- name: NoteReturn :exec
+DELETE FROM sale WHERE piece_id = $1
+`
+
+func (q *Queries) NoteReturn(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, noteReturn, id)
+	return err
+}
+
+const noteSale = `-- name: NoteSale :exec
+INSERT INTO sale (piece_id, sold_at) VALUES ($1, $2) ON CONFLICT (piece_id) DO UPDATE SET sold_at = excluded.sold_at
+`
+
+type NoteSaleParams struct {
+	ID     uuid.UUID
+	SoldAt time.Time
+}
+
+func (q *Queries) NoteSale(ctx context.Context, arg NoteSaleParams) error {
+	_, err := q.db.Exec(ctx, noteSale, arg.ID, arg.SoldAt)
+	return err
+}
+
 const onTheClock = `-- name: OnTheClock :many
 SELECT c.stage_id::uuid AS stage_id, c.person_id, w.display_name FROM clock_entry c JOIN person w ON w.id = c.person_id
 WHERE c.piece_id = $1::uuid AND c.ended_at IS NULL AND NOT c.superseded ORDER BY w.display_name
@@ -310,6 +342,17 @@ func (q *Queries) PromisePiece(ctx context.Context, arg PromisePieceParams) erro
 	return err
 }
 
+const saleOf = `-- name: SaleOf :one
+SELECT sold_at FROM sale WHERE piece_id = $1
+`
+
+func (q *Queries) SaleOf(ctx context.Context, id uuid.UUID) (time.Time, error) {
+	row := q.db.QueryRow(ctx, saleOf, id)
+	var sold_at time.Time
+	err := row.Scan(&sold_at)
+	return sold_at, err
+}
+
 const savePart = `-- name: SavePart :exec
 INSERT INTO part (piece_id, id, label, count) VALUES ($1, $2, $3, $4)
 ON CONFLICT (piece_id, id) DO UPDATE SET label = excluded.label, count = excluded.count
@@ -347,9 +390,10 @@ func (q *Queries) ScrapPiece(ctx context.Context, arg ScrapPieceParams) error {
 	return err
 }
 
-const sellPiece = `-- name: SellPiece :exec
+const sellPiece = `-- name: SellPiece :one
 INSERT INTO piece (id, tag, scrapped, planned, version, sold_at) VALUES ($1, 0, false, false, 0, $2)
-ON CONFLICT (id) DO UPDATE SET sold_at = excluded.sold_at
+ON CONFLICT (id) DO UPDATE SET sold_at = CASE WHEN EXISTS (SELECT FROM comeback c WHERE c.piece_id = excluded.id AND c.closed_at IS NULL) THEN NULL ELSE excluded.sold_at END
+RETURNING sold_at
 `
 
 type SellPieceParams struct {
@@ -357,9 +401,12 @@ type SellPieceParams struct {
 	SoldAt *time.Time
 }
 
-func (q *Queries) SellPiece(ctx context.Context, arg SellPieceParams) error {
-	_, err := q.db.Exec(ctx, sellPiece, arg.ID, arg.SoldAt)
-	return err
+// While it is back with a fault it is on the floor, sold or not.
+func (q *Queries) SellPiece(ctx context.Context, arg SellPieceParams) (*time.Time, error) {
+	row := q.db.QueryRow(ctx, sellPiece, arg.ID, arg.SoldAt)
+	var sold_at *time.Time
+	err := row.Scan(&sold_at)
+	return sold_at, err
 }
 
 const stageByID = `-- name: StageByID :one
@@ -543,6 +590,15 @@ func (q *Queries) StagesOf(ctx context.Context, pieceID uuid.UUID) ([]StagesOfRo
 		return nil, err
 	}
 	return items, nil
+}
+
+const takeAway = `-- name: TakeAway :exec
+UPDATE piece SET sold_at = (SELECT s.sold_at FROM sale s WHERE s.piece_id = piece.id) WHERE id = $1
+`
+
+func (q *Queries) TakeAway(ctx context.Context, id uuid.UUID) error {
+	_, err := q.db.Exec(ctx, takeAway, id)
+	return err
 }
 
 const updatePiece = `-- name: UpdatePiece :exec

@@ -1,0 +1,21 @@
+package store
+
+import (
+	"context"
+
+	"tackfree/pkg/id"
+)
+
+// OnBench is a piece of a client's and the commission it is worked on for.
+type OnBench struct{ Commission, Piece id.ID }
+
+// ApprovedPieces reads the pieces of commissions that were approved and are not at their end; that of one piece, or with
+// id.Nil of all.
+func (s Store) ApprovedPieces(ctx context.Context, piece id.ID) ([]OnBench, error) {
+	rows, err := s.q.ApprovedPieces(ctx, piece)
+	out := make([]OnBench, len(rows))
+	for i, row := range rows {
+		out[i] = OnBench{row.ID, row.PieceID}
+	}
+	return out, err
+}

@@ -1,0 +1,4 @@
+
+$01a21e7d-1005-7534-8f67-17bc4ef0d467sales$01a21e7c-fd44-753a-a2b4-c9af6dd5a027"listing*$01a21e7d-09a1-7131-bf25-2cbd4af96ade0:$01a21e7d-09a1-7131-bf25-2cbd4af96adeB‚¥ßÿ¿’á	J‚¥ßÿãÈ¿	ROdileZ$01a21e7d-0ee2-75ae-874f-8214714a748b¢f
+$01a21e7d-0ee3-7e88-978c-0ddca2796562$01a21e7d-0ee3-7e5e-b3c8-91162914eb36	R. Okafor"
+USDP*card
