@@ -15,7 +15,7 @@ import (
 )
 
 // reads are what the names of methods begin with that change nothing.
-var reads = []string{"Get", "List", "Watch", "Check", "Explain", "Export", "Propose", "Price", "Verify", "Download", "Advise", "Estimate", "Suggest", "Preview"}
+var reads = []string{"Get", "List", "Watch", "Check", "Explain", "Export", "Propose", "Price", "Verify", "Download", "Advise", "Estimate", "Suggest", "Preview", "Compare"}
 
 // Rule is who may give a method's calls, as its contract states it.
 type Rule struct {

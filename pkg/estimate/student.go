@@ -17,8 +17,9 @@ func Student95(freedom int) float64 {
 		return student[freedom-1]
 	}
 	const z = 1.959963985
+	const z3, z5 = z * z * z, z * z * z * z * z
 	n := float64(freedom)
-	return z + (math.Pow(z, 3)+z)/(4*n) + (5*math.Pow(z, 5)+16*math.Pow(z, 3)+3*z)/(96*n*n)
+	return z + (z3+z)/(4*n) + (5*z5+16*z3+3*z)/(96*n*n)
 }
 
 // Ratio is what an hour brings by several pieces, each with its hours, so that those of many hours count for more.

@@ -53,7 +53,7 @@ func TestContracts_CommandsCanBeAskedAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	reads := []string{"Get", "List", "Watch", "Check", "Explain", "Export", "Propose", "Price", "Advise", "Estimate", "Suggest", "Verify", "Download", "Rebuild"} // a rebuild comes to the same however often, and pricing what would be changes nothing
+	reads := []string{"Get", "List", "Watch", "Check", "Explain", "Export", "Propose", "Price", "Advise", "Estimate", "Suggest", "Verify", "Download", "Preview", "Compare", "Rebuild"} // a rebuild comes to the same however often, and pricing what would be changes nothing
 	protoregistry.GlobalFiles.RangeFiles(func(f protoreflect.FileDescriptor) bool {
 		if !strings.HasPrefix(string(f.Package()), "tackfree.") {
 			return true
