@@ -14,6 +14,7 @@ import (
 	"tackfree/pkg/access"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
+	salesv1 "tackfree/proto/tackfree/sales/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
 )
@@ -167,6 +168,24 @@ func TestTold_OfEvents(t *testing.T) {
 		}
 		if sold := short.Events[0].GetPieceSold(); sold.GetBuyer() != "" {
 			t.Errorf("a helper is told the buyer: %v", sold)
+		}
+	}
+}
+
+// What people wrote beside money often says how much it was, so it is told to whom the money is.
+func TestTold_KeepsWhatWasWrittenBesideMoney(t *testing.T) {
+	for _, c := range []struct {
+		of    proto.Message
+		field protoreflect.Name
+	}{{&salesv1.Payment{}, "note"}, {&salesv1.Payment{}, "void_reason"}, {&eventsv1.PaymentVoided{}, "reason"}, {&eventsv1.DepositSettled{}, "reason"},
+		{&eventsv1.HoldEnded{}, "reason"}, {&eventsv1.OfferEnded{}, "reason"}, {&eventsv1.OfferMade{}, "note"}} {
+		m := full(c.of.ProtoReflect())
+		f := m.Descriptor().Fields().ByName(c.field)
+		for role, told := range map[typev1.Role]bool{typev1.Role_ROLE_HELPER: false, typev1.Role_ROLE_LEAD: true, typev1.Role_ROLE_OWNER: true} {
+			short := access.Told(role, m.Interface()).(proto.Message).ProtoReflect()
+			if got := short.Get(f).String() == "word"; got != told {
+				t.Errorf("%v is told %s: %t, want %t", role, f.FullName(), got, told)
+			}
 		}
 	}
 }

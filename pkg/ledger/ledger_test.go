@@ -179,7 +179,9 @@ rules:
 	if err != nil {
 		t.Fatal(err)
 	}
-	c.Complete(chart(t), "bought", "incurred", "no such rule")
+	if taken := c.Complete(chart(t), "bought", "incurred", "no such rule"); len(taken) != 1 || taken[0] != "incurred" {
+		t.Errorf("it took %q", taken)
+	}
 	if c.Rule("bought").Says != "Our own." || c.Rule("job") != nil || c.Rule("no such rule") != nil || c.Entry("cash").Title != "Till" {
 		t.Errorf("what it had is %+v, of %+v", c.Rule("bought"), c.Entries)
 	}

@@ -8,6 +8,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
+	"tackfree/pkg/fault"
 	costingv1 "tackfree/proto/tackfree/costing/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
@@ -95,12 +96,21 @@ func TestCommissions_FromEstimateToInvoice(t *testing.T) {
 	if !proto.Equal(invoice.Price, dollars(750)) || !proto.Equal(invoice.Tax, dollars(75)) {
 		t.Fatalf("to be invoiced is %v, want 750.00 and 75.00 of tax", invoice)
 	}
-	done[*salesv1.SellPieceResponse](o.hand)(s.Shop.Sales.SellPiece(o.ctx, &salesv1.SellPieceRequest{RequestId: newID(), Piece: o.piece, Price: invoice.Price, Tax: invoice.Tax, Buyer: "Ana Ruiz"}))
+	sell := func() *salesv1.Sale {
+		return done[*salesv1.SellPieceResponse](o.hand)(s.Shop.Sales.SellPiece(o.ctx, &salesv1.SellPieceRequest{RequestId: newID(), Piece: o.piece, Price: invoice.Price, Tax: invoice.Tax,
+			Buyer: "Ana Ruiz"})).Sale
+	}
+	sold := sell()
 	eventually(t, "the books to have the invoice", func() bool {
 		r, err := s.Shop.Costing.GetPieceCost(o.ctx, &costingv1.GetPieceCostRequest{Piece: o.piece})
 		return err == nil && proto.Equal(r.PieceCost.GetSums().GetRevenue(), dollars(750))
 	})
-	// What was invoiced is finished, and leaves its piece free for what the client orders next.
+	// What was invoiced is finished, and leaves its piece free for what the client orders next, once it is noted as back.
+	if _, err := s.Shop.Commissions.DraftEstimate(o.ctx, &intakev1.DraftEstimateRequest{RequestId: newID(), Client: o.client, Piece: o.piece, Description: "Wax it",
+		Draft: &intakev1.EstimateDraft{Lines: []*intakev1.EstimateLine{labourOf("1")}}}); !fault.Is(err, "PIECE_SOLD") {
+		t.Errorf("another on what is sold = %v, want PIECE_SOLD", err)
+	}
+	done[*salesv1.RefundSaleResponse](o.hand)(s.Shop.Sales.RefundSale(o.ctx, &salesv1.RefundSaleRequest{RequestId: newID(), Sale: sold.Name, PieceReturned: true, Reason: "brought to be waxed"}))
 	if next := o.another(); next.Piece != o.piece || next.Number != 2 {
 		t.Errorf("the next commission is %v", next)
 	}
@@ -108,6 +118,7 @@ func TestCommissions_FromEstimateToInvoice(t *testing.T) {
 	if was.State != intakev1.CommissionOrder_STATE_FINISHED || !was.Finish.GetInvoiced() || !proto.Equal(was.Invoice, invoice) {
 		t.Errorf("the invoiced one is %v, finished %v", was.State, was.Finish)
 	}
+	sell() // the invoice of the next
 }
 
 // What is owed of one that is cancelled is asked of workflow and materials: 90 minutes at 65.00, and a litre that cost

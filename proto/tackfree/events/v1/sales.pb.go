@@ -182,7 +182,7 @@ const (
 	OfferEnded_HOW_ACCEPTED    OfferEnded_How = 1
 	OfferEnded_HOW_DECLINED    OfferEnded_How = 2
 	OfferEnded_HOW_WITHDRAWN   OfferEnded_How = 3
-	// Somebody else got the piece, or it is not for sale any more.
+	// The piece was held or sold without this offer, to somebody else or to whoever made it, or it is not for sale any more.
 	OfferEnded_HOW_PASSED_OVER OfferEnded_How = 4
 )
 
@@ -2403,14 +2403,14 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\ahold_id\x18\x02 \x01(\tR\x06holdId\x12\x18\n" +
 	"\x04from\x18\x03 \x01(\tB\x04\x80\xe9\x18\x02R\x04from\x120\n" +
 	"\x06amount\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x12\x16\n" +
-	"\x06method\x18\x05 \x01(\tR\x06method\"\xb7\x02\n" +
+	"\x06method\x18\x05 \x01(\tR\x06method\"\xbd\x02\n" +
 	"\x0eDepositSettled\x12\x1d\n" +
 	"\n" +
 	"deposit_id\x18\x01 \x01(\tR\tdepositId\x12\x18\n" +
 	"\x04from\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x04from\x120\n" +
 	"\x06amount\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x128\n" +
-	"\x03how\x18\x04 \x01(\x0e2&.tackfree.events.v1.DepositSettled.HowR\x03how\x12\x16\n" +
-	"\x06reason\x18\x05 \x01(\tR\x06reason\x12,\n" +
+	"\x03how\x18\x04 \x01(\x0e2&.tackfree.events.v1.DepositSettled.HowR\x03how\x12\x1c\n" +
+	"\x06reason\x18\x05 \x01(\tB\x04\x80\xe9\x18\x02R\x06reason\x12,\n" +
 	"\x04left\x18\x06 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04left\":\n" +
 	"\x03How\x12\x13\n" +
 	"\x0fHOW_UNSPECIFIED\x10\x00\x12\x10\n" +
@@ -2424,18 +2424,18 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\x05price\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\x12;\n" +
 	"\vbefore_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"beforeTime\x12\x19\n" +
-	"\boffer_id\x18\x06 \x01(\tR\aofferId\"\x82\x02\n" +
+	"\boffer_id\x18\x06 \x01(\tR\aofferId\"\x88\x02\n" +
 	"\tHoldEnded\x12\x17\n" +
 	"\ahold_id\x18\x01 \x01(\tR\x06holdId\x12\x1a\n" +
 	"\x05buyer\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x123\n" +
-	"\x03how\x18\x03 \x01(\x0e2!.tackfree.events.v1.HoldEnded.HowR\x03how\x12\x16\n" +
-	"\x06reason\x18\x04 \x01(\tR\x06reason\x125\n" +
+	"\x03how\x18\x03 \x01(\x0e2!.tackfree.events.v1.HoldEnded.HowR\x03how\x12\x1c\n" +
+	"\x06reason\x18\x04 \x01(\tB\x04\x80\xe9\x18\x02R\x06reason\x125\n" +
 	"\tto_return\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\btoReturn\"<\n" +
 	"\x03How\x12\x13\n" +
 	"\x0fHOW_UNSPECIFIED\x10\x00\x12\x10\n" +
 	"\fHOW_RELEASED\x10\x01\x12\x0e\n" +
 	"\n" +
-	"HOW_LAPSED\x10\x02\"\xf5\x01\n" +
+	"HOW_LAPSED\x10\x02\"\xfb\x01\n" +
 	"\tOfferMade\x12\x19\n" +
 	"\boffer_id\x18\x01 \x01(\tR\aofferId\x12\x1a\n" +
 	"\x05buyer\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x12.\n" +
@@ -2443,14 +2443,14 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"\acounter\x18\x04 \x01(\bR\acounter\x129\n" +
 	"\n" +
 	"until_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\tuntilTime\x12\x18\n" +
-	"\achannel\x18\x06 \x01(\tR\achannel\x12\x12\n" +
-	"\x04note\x18\a \x01(\tR\x04note\"\xa9\x02\n" +
+	"\achannel\x18\x06 \x01(\tR\achannel\x12\x18\n" +
+	"\x04note\x18\a \x01(\tB\x04\x80\xe9\x18\x02R\x04note\"\xaf\x02\n" +
 	"\n" +
 	"OfferEnded\x12\x19\n" +
 	"\boffer_id\x18\x01 \x01(\tR\aofferId\x12\x1a\n" +
 	"\x05buyer\x18\x02 \x01(\tB\x04\x80\xe9\x18\x02R\x05buyer\x124\n" +
-	"\x03how\x18\x03 \x01(\x0e2\".tackfree.events.v1.OfferEnded.HowR\x03how\x12\x16\n" +
-	"\x06reason\x18\x04 \x01(\tR\x06reason\x12.\n" +
+	"\x03how\x18\x03 \x01(\x0e2\".tackfree.events.v1.OfferEnded.HowR\x03how\x12\x1c\n" +
+	"\x06reason\x18\x04 \x01(\tB\x04\x80\xe9\x18\x02R\x06reason\x12.\n" +
 	"\x05price\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05price\"f\n" +
 	"\x03How\x12\x13\n" +
 	"\x0fHOW_UNSPECIFIED\x10\x00\x12\x10\n" +
@@ -2473,14 +2473,14 @@ const file_tackfree_events_v1_sales_proto_rawDesc = "" +
 	"payment_id\x18\x02 \x01(\tR\tpaymentId\x120\n" +
 	"\x06amount\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x124\n" +
 	"\brounding\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\brounding\x12\x16\n" +
-	"\x06method\x18\x05 \x01(\tR\x06method\"\xc7\x01\n" +
+	"\x06method\x18\x05 \x01(\tR\x06method\"\xcd\x01\n" +
 	"\rPaymentVoided\x12\x17\n" +
 	"\asale_id\x18\x01 \x01(\tR\x06saleId\x12\x1d\n" +
 	"\n" +
 	"payment_id\x18\x02 \x01(\tR\tpaymentId\x120\n" +
 	"\x06amount\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x124\n" +
-	"\brounding\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\brounding\x12\x16\n" +
-	"\x06reason\x18\x05 \x01(\tR\x06reason\"5\n" +
+	"\brounding\x18\x04 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\brounding\x12\x1c\n" +
+	"\x06reason\x18\x05 \x01(\tB\x04\x80\xe9\x18\x02R\x06reason\"5\n" +
 	"\vCashStepSet\x12&\n" +
 	"\x04step\x18\x01 \x01(\v2\x12.google.type.MoneyR\x04stepB,Z*tackfree/proto/tackfree/events/v1;eventsv1b\x06proto3"
 

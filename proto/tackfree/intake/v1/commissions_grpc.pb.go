@@ -49,7 +49,7 @@ type CommissionServiceClient interface {
 	SuggestEstimate(ctx context.Context, in *SuggestEstimateRequest, opts ...grpc.CallOption) (*SuggestEstimateResponse, error)
 	// Begins a commission with the first version of its estimate.
 	// Refused: CLIENT_NOT_FOUND, CLIENT_RETIRED, PIECE_NOT_FOUND, PIECE_NOT_A_CLIENTS, PIECE_OF_ANOTHER_CLIENT,
-	// PIECE_SCRAPPED, COMMISSION_OPEN (the piece has one already), and of the draft RATE_MISSING, DECIMAL_MALFORMED,
+	// PIECE_SCRAPPED, COMMISSION_OPEN (the piece has one already), PIECE_SOLD (it was invoiced, and sales was not told that it came back), and of the draft RATE_MISSING, DECIMAL_MALFORMED,
 	// PERCENT_OUTSIDE, HOURS_UPSIDE_DOWN, DISCOUNT_ABOVE_SUBTOTAL, DEPOSIT_ABOVE_TOTAL, SUM_TOO_LARGE, VALID_BEFORE_NOW,
 	// PROMISED_BEFORE_NOW, CURRENCY_NOT_THE_SHOPS, AMOUNT_NEGATIVE.
 	DraftEstimate(ctx context.Context, in *DraftEstimateRequest, opts ...grpc.CallOption) (*DraftEstimateResponse, error)
@@ -59,7 +59,7 @@ type CommissionServiceClient interface {
 	ReviseEstimate(ctx context.Context, in *ReviseEstimateRequest, opts ...grpc.CallOption) (*ReviseEstimateResponse, error)
 	// Says which piece was brought for it.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, COMMISSION_HAS_PIECE, PIECE_NOT_FOUND, PIECE_NOT_A_CLIENTS,
-	// PIECE_OF_ANOTHER_CLIENT, PIECE_SCRAPPED, COMMISSION_OPEN, ETAG_MISMATCH.
+	// PIECE_OF_ANOTHER_CLIENT, PIECE_SCRAPPED, COMMISSION_OPEN, PIECE_SOLD, ETAG_MISMATCH.
 	BringPiece(ctx context.Context, in *BringPieceRequest, opts ...grpc.CallOption) (*BringPieceResponse, error)
 	// The client agrees. It makes no promise in workflow; the answer says which is to be made.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, ESTIMATE_APPROVED, ESTIMATE_DECLINED, VERSION_SUPERSEDED (a
@@ -68,7 +68,7 @@ type CommissionServiceClient interface {
 	// The client does not agree; a revised version may follow.
 	// Refused: as ApproveEstimate, but for ESTIMATE_EXPIRED, and DECLINED_WITHOUT_REASON.
 	DeclineEstimate(ctx context.Context, in *DeclineEstimateRequest, opts ...grpc.CallOption) (*DeclineEstimateResponse, error)
-	// Asks for more after the approval.
+	// Asks for more after the approval. One that was finished by an invoice which was taken back since is taken up again.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), COMMISSION_FINISHED, ESTIMATE_NOT_APPROVED, TOO_MANY_CHANGE_ORDERS, ETAG_MISMATCH, and of lines and the
 	// promised day as DraftEstimate.
 	AddChangeOrder(ctx context.Context, in *AddChangeOrderRequest, opts ...grpc.CallOption) (*AddChangeOrderResponse, error)
@@ -268,7 +268,7 @@ type CommissionServiceServer interface {
 	SuggestEstimate(context.Context, *SuggestEstimateRequest) (*SuggestEstimateResponse, error)
 	// Begins a commission with the first version of its estimate.
 	// Refused: CLIENT_NOT_FOUND, CLIENT_RETIRED, PIECE_NOT_FOUND, PIECE_NOT_A_CLIENTS, PIECE_OF_ANOTHER_CLIENT,
-	// PIECE_SCRAPPED, COMMISSION_OPEN (the piece has one already), and of the draft RATE_MISSING, DECIMAL_MALFORMED,
+	// PIECE_SCRAPPED, COMMISSION_OPEN (the piece has one already), PIECE_SOLD (it was invoiced, and sales was not told that it came back), and of the draft RATE_MISSING, DECIMAL_MALFORMED,
 	// PERCENT_OUTSIDE, HOURS_UPSIDE_DOWN, DISCOUNT_ABOVE_SUBTOTAL, DEPOSIT_ABOVE_TOTAL, SUM_TOO_LARGE, VALID_BEFORE_NOW,
 	// PROMISED_BEFORE_NOW, CURRENCY_NOT_THE_SHOPS, AMOUNT_NEGATIVE.
 	DraftEstimate(context.Context, *DraftEstimateRequest) (*DraftEstimateResponse, error)
@@ -278,7 +278,7 @@ type CommissionServiceServer interface {
 	ReviseEstimate(context.Context, *ReviseEstimateRequest) (*ReviseEstimateResponse, error)
 	// Says which piece was brought for it.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, COMMISSION_HAS_PIECE, PIECE_NOT_FOUND, PIECE_NOT_A_CLIENTS,
-	// PIECE_OF_ANOTHER_CLIENT, PIECE_SCRAPPED, COMMISSION_OPEN, ETAG_MISMATCH.
+	// PIECE_OF_ANOTHER_CLIENT, PIECE_SCRAPPED, COMMISSION_OPEN, PIECE_SOLD, ETAG_MISMATCH.
 	BringPiece(context.Context, *BringPieceRequest) (*BringPieceResponse, error)
 	// The client agrees. It makes no promise in workflow; the answer says which is to be made.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, ESTIMATE_APPROVED, ESTIMATE_DECLINED, VERSION_SUPERSEDED (a
@@ -287,7 +287,7 @@ type CommissionServiceServer interface {
 	// The client does not agree; a revised version may follow.
 	// Refused: as ApproveEstimate, but for ESTIMATE_EXPIRED, and DECLINED_WITHOUT_REASON.
 	DeclineEstimate(context.Context, *DeclineEstimateRequest) (*DeclineEstimateResponse, error)
-	// Asks for more after the approval.
+	// Asks for more after the approval. One that was finished by an invoice which was taken back since is taken up again.
 	// Refused: COMMISSION_NOT_FOUND, COMMISSION_CANCELLED, PIECE_SOLD (it was invoiced), COMMISSION_FINISHED, ESTIMATE_NOT_APPROVED, TOO_MANY_CHANGE_ORDERS, ETAG_MISMATCH, and of lines and the
 	// promised day as DraftEstimate.
 	AddChangeOrder(context.Context, *AddChangeOrderRequest) (*AddChangeOrderResponse, error)

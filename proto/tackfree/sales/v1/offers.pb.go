@@ -40,7 +40,7 @@ const (
 	Offer_STATE_DECLINED Offer_State = 5
 	// By the buyer.
 	Offer_STATE_WITHDRAWN Offer_State = 6
-	// Somebody else got the piece, or it is not for sale any more.
+	// The piece was held or sold without this offer, to somebody else or to whoever made it, or it is not for sale any more.
 	Offer_STATE_PASSED_OVER Offer_State = 7
 )
 

@@ -906,7 +906,7 @@ type SellPieceRequest struct {
 	Piece     string                 `protobuf:"bytes,2,opt,name=piece,proto3" json:"piece,omitempty"`
 	// Without tax.
 	Price *money.Money `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
-	// Absent: what the place takes, or none where the owner stated no place.
+	// Absent: what the place takes, or none where the owner stated no place, or of a commission none was said.
 	Tax *money.Money `protobuf:"bytes,4,opt,name=tax,proto3" json:"tax,omitempty"`
 	// What the channel keeps; absent: what follows from the channel's fees, or nothing where nobody said those.
 	Fee *money.Money `protobuf:"bytes,5,opt,name=fee,proto3" json:"fee,omitempty"`
@@ -916,7 +916,8 @@ type SellPieceRequest struct {
 	SaleTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=sale_time,json=saleTime,proto3" json:"sale_time,omitempty"`
 	// holds/{id}, of a piece that is held: it is sold to its holder, and the deposits of the hold go into the sale.
 	Hold string `protobuf:"bytes,9,opt,name=hold,proto3" json:"hold,omitempty"`
-	// Where it is taxed, by the display name of a place; empty: the default one, where the owner stated any, unless the tax is said.
+	// Where it is taxed, by the display name of a place; empty: the default one, where the owner stated any, unless the tax is
+	// said or the piece is a commission.
 	TaxPlace string `protobuf:"bytes,10,opt,name=tax_place,json=taxPlace,proto3" json:"tax_place,omitempty"`
 	// The buyer pays no tax.
 	Exempt bool `protobuf:"varint,11,opt,name=exempt,proto3" json:"exempt,omitempty"`
@@ -1115,10 +1116,12 @@ type RefundSaleRequest struct {
 	RequestId string                 `protobuf:"bytes,1,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	// sales/{id}
 	Sale string `protobuf:"bytes,2,opt,name=sale,proto3" json:"sale,omitempty"`
-	// Each absent: nothing of it.
+	// Absent: nothing of it.
 	Price *money.Money `protobuf:"bytes,3,opt,name=price,proto3" json:"price,omitempty"`
-	Tax   *money.Money `protobuf:"bytes,4,opt,name=tax,proto3" json:"tax,omitempty"`
-	// What the channel gives back of its fee.
+	// Absent: of a sale that was taxed at a place the share that the price bears which goes back, so that the last of the price takes
+	// the last of the tax with it; of another sale nothing. What is said goes back as it is said, also zero.
+	Tax *money.Money `protobuf:"bytes,4,opt,name=tax,proto3" json:"tax,omitempty"`
+	// What the channel gives back of its fee; absent: nothing.
 	Fee *money.Money `protobuf:"bytes,5,opt,name=fee,proto3" json:"fee,omitempty"`
 	// The piece comes back and can be sold again.
 	PieceReturned bool                   `protobuf:"varint,6,opt,name=piece_returned,json=pieceReturned,proto3" json:"piece_returned,omitempty"`
@@ -1215,9 +1218,11 @@ func (x *RefundSaleRequest) GetRefundTime() *timestamppb.Timestamp {
 }
 
 type RefundSaleResponse struct {
-	state         protoimpl.MessageState `protogen:"open.v1"`
-	Sale          *Sale                  `protobuf:"bytes,1,opt,name=sale,proto3" json:"sale,omitempty"`
-	Listing       *Listing               `protobuf:"bytes,2,opt,name=listing,proto3" json:"listing,omitempty"`
+	state   protoimpl.MessageState `protogen:"open.v1"`
+	Sale    *Sale                  `protobuf:"bytes,1,opt,name=sale,proto3" json:"sale,omitempty"`
+	Listing *Listing               `protobuf:"bytes,2,opt,name=listing,proto3" json:"listing,omitempty"`
+	// Of the tax, what went back with this refund, said or reckoned.
+	Tax           *money.Money `protobuf:"bytes,3,opt,name=tax,proto3" json:"tax,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1262,6 +1267,13 @@ func (x *RefundSaleResponse) GetSale() *Sale {
 func (x *RefundSaleResponse) GetListing() *Listing {
 	if x != nil {
 		return x.Listing
+	}
+	return nil
+}
+
+func (x *RefundSaleResponse) GetTax() *money.Money {
+	if x != nil {
+		return x.Tax
 	}
 	return nil
 }
@@ -1523,7 +1535,7 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x06method\x18\x15 \x01(\x0e2 .tackfree.sales.v1.PaymentMethodR\x06method\x12,\n" +
 	"\x04paid\x18\x16 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x04paid\x12*\n" +
 	"\x03due\x18\x17 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03due\x126\n" +
-	"\bpayments\x18\x18 \x03(\v2\x1a.tackfree.sales.v1.PaymentR\bpayments\"\xf2\x02\n" +
+	"\bpayments\x18\x18 \x03(\v2\x1a.tackfree.sales.v1.PaymentR\bpayments\"\xf8\x02\n" +
 	"\aPayment\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x120\n" +
 	"\x06amount\x18\x02 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x06amount\x128\n" +
@@ -1531,8 +1543,8 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\fpayment_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\vpaymentTime\x124\n" +
 	"\brounding\x18\x05 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\brounding\x12\x18\n" +
 	"\x04note\x18\x06 \x01(\tB\x04\x80\xe9\x18\x02R\x04note\x127\n" +
-	"\tvoid_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bvoidTime\x12\x1f\n" +
-	"\vvoid_reason\x18\b \x01(\tR\n" +
+	"\tvoid_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\bvoidTime\x12%\n" +
+	"\vvoid_reason\x18\b \x01(\tB\x04\x80\xe9\x18\x02R\n" +
 	"voidReason\"\xad\x02\n" +
 	"\x14CreateListingRequest\x12'\n" +
 	"\n" +
@@ -1589,10 +1601,11 @@ const file_tackfree_sales_v1_sales_proto_rawDesc = "" +
 	"\x0epiece_returned\x18\x06 \x01(\bR\rpieceReturned\x12#\n" +
 	"\x06reason\x18\a \x01(\tB\v\xbaH\br\x06\xd8>\x01\x18\xf4\x03R\x06reason\x12;\n" +
 	"\vrefund_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"refundTime\"w\n" +
+	"refundTime\"\xa3\x01\n" +
 	"\x12RefundSaleResponse\x12+\n" +
 	"\x04sale\x18\x01 \x01(\v2\x17.tackfree.sales.v1.SaleR\x04sale\x124\n" +
-	"\alisting\x18\x02 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\"'\n" +
+	"\alisting\x18\x02 \x01(\v2\x1a.tackfree.sales.v1.ListingR\alisting\x12*\n" +
+	"\x03tax\x18\x03 \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x03tax\"'\n" +
 	"\x11GetListingRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\"J\n" +
 	"\x12GetListingResponse\x124\n" +
@@ -1700,25 +1713,26 @@ var file_tackfree_sales_v1_sales_proto_depIdxs = []int32{
 	18, // 39: tackfree.sales.v1.RefundSaleRequest.refund_time:type_name -> google.protobuf.Timestamp
 	3,  // 40: tackfree.sales.v1.RefundSaleResponse.sale:type_name -> tackfree.sales.v1.Sale
 	2,  // 41: tackfree.sales.v1.RefundSaleResponse.listing:type_name -> tackfree.sales.v1.Listing
-	2,  // 42: tackfree.sales.v1.GetListingResponse.listing:type_name -> tackfree.sales.v1.Listing
-	2,  // 43: tackfree.sales.v1.ListListingsResponse.listings:type_name -> tackfree.sales.v1.Listing
-	5,  // 44: tackfree.sales.v1.SalesService.CreateListing:input_type -> tackfree.sales.v1.CreateListingRequest
-	7,  // 45: tackfree.sales.v1.SalesService.ChangeAskingPrice:input_type -> tackfree.sales.v1.ChangeAskingPriceRequest
-	9,  // 46: tackfree.sales.v1.SalesService.SellPiece:input_type -> tackfree.sales.v1.SellPieceRequest
-	11, // 47: tackfree.sales.v1.SalesService.RefundSale:input_type -> tackfree.sales.v1.RefundSaleRequest
-	13, // 48: tackfree.sales.v1.SalesService.GetListing:input_type -> tackfree.sales.v1.GetListingRequest
-	15, // 49: tackfree.sales.v1.SalesService.ListListings:input_type -> tackfree.sales.v1.ListListingsRequest
-	6,  // 50: tackfree.sales.v1.SalesService.CreateListing:output_type -> tackfree.sales.v1.CreateListingResponse
-	8,  // 51: tackfree.sales.v1.SalesService.ChangeAskingPrice:output_type -> tackfree.sales.v1.ChangeAskingPriceResponse
-	10, // 52: tackfree.sales.v1.SalesService.SellPiece:output_type -> tackfree.sales.v1.SellPieceResponse
-	12, // 53: tackfree.sales.v1.SalesService.RefundSale:output_type -> tackfree.sales.v1.RefundSaleResponse
-	14, // 54: tackfree.sales.v1.SalesService.GetListing:output_type -> tackfree.sales.v1.GetListingResponse
-	16, // 55: tackfree.sales.v1.SalesService.ListListings:output_type -> tackfree.sales.v1.ListListingsResponse
-	50, // [50:56] is the sub-list for method output_type
-	44, // [44:50] is the sub-list for method input_type
-	44, // [44:44] is the sub-list for extension type_name
-	44, // [44:44] is the sub-list for extension extendee
-	0,  // [0:44] is the sub-list for field type_name
+	17, // 42: tackfree.sales.v1.RefundSaleResponse.tax:type_name -> google.type.Money
+	2,  // 43: tackfree.sales.v1.GetListingResponse.listing:type_name -> tackfree.sales.v1.Listing
+	2,  // 44: tackfree.sales.v1.ListListingsResponse.listings:type_name -> tackfree.sales.v1.Listing
+	5,  // 45: tackfree.sales.v1.SalesService.CreateListing:input_type -> tackfree.sales.v1.CreateListingRequest
+	7,  // 46: tackfree.sales.v1.SalesService.ChangeAskingPrice:input_type -> tackfree.sales.v1.ChangeAskingPriceRequest
+	9,  // 47: tackfree.sales.v1.SalesService.SellPiece:input_type -> tackfree.sales.v1.SellPieceRequest
+	11, // 48: tackfree.sales.v1.SalesService.RefundSale:input_type -> tackfree.sales.v1.RefundSaleRequest
+	13, // 49: tackfree.sales.v1.SalesService.GetListing:input_type -> tackfree.sales.v1.GetListingRequest
+	15, // 50: tackfree.sales.v1.SalesService.ListListings:input_type -> tackfree.sales.v1.ListListingsRequest
+	6,  // 51: tackfree.sales.v1.SalesService.CreateListing:output_type -> tackfree.sales.v1.CreateListingResponse
+	8,  // 52: tackfree.sales.v1.SalesService.ChangeAskingPrice:output_type -> tackfree.sales.v1.ChangeAskingPriceResponse
+	10, // 53: tackfree.sales.v1.SalesService.SellPiece:output_type -> tackfree.sales.v1.SellPieceResponse
+	12, // 54: tackfree.sales.v1.SalesService.RefundSale:output_type -> tackfree.sales.v1.RefundSaleResponse
+	14, // 55: tackfree.sales.v1.SalesService.GetListing:output_type -> tackfree.sales.v1.GetListingResponse
+	16, // 56: tackfree.sales.v1.SalesService.ListListings:output_type -> tackfree.sales.v1.ListListingsResponse
+	51, // [51:57] is the sub-list for method output_type
+	45, // [45:51] is the sub-list for method input_type
+	45, // [45:45] is the sub-list for extension type_name
+	45, // [45:45] is the sub-list for extension extendee
+	0,  // [0:45] is the sub-list for field type_name
 }
 
 func init() { file_tackfree_sales_v1_sales_proto_init() }

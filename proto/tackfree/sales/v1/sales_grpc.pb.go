@@ -42,16 +42,18 @@ type SalesServiceClient interface {
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(ctx context.Context, in *ChangeAskingPriceRequest, opts ...grpc.CallOption) (*ChangeAskingPriceResponse, error)
-	// Sells a piece, listed or not; for a commission this is the invoice.
+	// Sells a piece, listed or not; for a commission this is the invoice, which brings its own tax: no default place applies to it, and
+	// with no tax and no place said it has none.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO,
 	// TIME_BEFORE_INTAKE, LISTED_ON_SEVERAL_CHANNELS (and none is said), PIECE_HELD (for somebody, and that hold is not named),
 	// HOLD_NOT_FOUND, HOLD_NOT_OPEN, HOLD_FOR_ANOTHER, DEPOSIT_ABOVE_PRICE, TAX_SAID_TWICE, TAX_PLACE_NOT_FOUND, TAX_PLACE_RETIRED, TAX_RATE_NOT_STATED (of that
-	// day), EXEMPT_REASON_MISSING, EXEMPT_REASON_ALONE, PAID_AND_ON_ACCOUNT.
+	// day), TAX_PLACE_UNSAID (places are in use, and none is the default), EXEMPT_REASON_MISSING, EXEMPT_REASON_ALONE, PAID_AND_ON_ACCOUNT.
 	SellPiece(ctx context.Context, in *SellPieceRequest, opts ...grpc.CallOption) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought, and says whether the piece came back;
 	// money may go back before that or after it. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
 	// SALE_ALREADY_RETURNED (when the piece comes back a second time), REFUND_OF_NOTHING,
 	// REFUND_BEFORE_SALE. Of a sale that is not paid in full, what is given back first lowers what is due, and only the rest goes out.
+	// Where a place took the tax, and none is said, the tax goes back with the price that bore it.
 	RefundSale(ctx context.Context, in *RefundSaleRequest, opts ...grpc.CallOption) (*RefundSaleResponse, error)
 	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(ctx context.Context, in *GetListingRequest, opts ...grpc.CallOption) (*GetListingResponse, error)
@@ -140,16 +142,18 @@ type SalesServiceServer interface {
 	// Refused: LISTING_NOT_FOUND, PIECE_NOT_LISTED, PIECE_SOLD, ETAG_MISMATCH, PRICE_ZERO,
 	// PRICE_UNCHANGED.
 	ChangeAskingPrice(context.Context, *ChangeAskingPriceRequest) (*ChangeAskingPriceResponse, error)
-	// Sells a piece, listed or not; for a commission this is the invoice.
+	// Sells a piece, listed or not; for a commission this is the invoice, which brings its own tax: no default place applies to it, and
+	// with no tax and no place said it has none.
 	// Refused: PIECE_NOT_FOUND, PIECE_SCRAPPED, PIECE_SOLD, FEE_ABOVE_PRICE, TAX_ABOVE_PRICE, PRICE_ZERO,
 	// TIME_BEFORE_INTAKE, LISTED_ON_SEVERAL_CHANNELS (and none is said), PIECE_HELD (for somebody, and that hold is not named),
 	// HOLD_NOT_FOUND, HOLD_NOT_OPEN, HOLD_FOR_ANOTHER, DEPOSIT_ABOVE_PRICE, TAX_SAID_TWICE, TAX_PLACE_NOT_FOUND, TAX_PLACE_RETIRED, TAX_RATE_NOT_STATED (of that
-	// day), EXEMPT_REASON_MISSING, EXEMPT_REASON_ALONE, PAID_AND_ON_ACCOUNT.
+	// day), TAX_PLACE_UNSAID (places are in use, and none is the default), EXEMPT_REASON_MISSING, EXEMPT_REASON_ALONE, PAID_AND_ON_ACCOUNT.
 	SellPiece(context.Context, *SellPieceRequest) (*SellPieceResponse, error)
 	// Gives back a part or all of what a sale brought, and says whether the piece came back;
 	// money may go back before that or after it. Refused: SALE_NOT_FOUND, REFUND_ABOVE_SALE,
 	// SALE_ALREADY_RETURNED (when the piece comes back a second time), REFUND_OF_NOTHING,
 	// REFUND_BEFORE_SALE. Of a sale that is not paid in full, what is given back first lowers what is due, and only the rest goes out.
+	// Where a place took the tax, and none is said, the tax goes back with the price that bore it.
 	RefundSale(context.Context, *RefundSaleRequest) (*RefundSaleResponse, error)
 	// Refused: LISTING_NOT_FOUND, for a piece that sales has never heard of.
 	GetListing(context.Context, *GetListingRequest) (*GetListingResponse, error)

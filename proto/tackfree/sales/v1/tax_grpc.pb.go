@@ -34,10 +34,11 @@ const (
 type TaxServiceClient interface {
 	// States what a place takes from a day on. A rate that is stated of a later day leaves the one before for the days before; of
 	// the same day it takes its place. What was sold keeps the tax that it was sold with. A place that was retired is taken up again.
+	// The only place in use is the default one, whether that is said or not.
 	// Refused: TAX_PERCENT_MALFORMED, TAX_PERCENT_OUT_OF_RANGE, DATE_MALFORMED, ETAG_MISMATCH, TAX_PLACE_STATED (by somebody else at that moment).
 	SetTaxPlace(ctx context.Context, in *SetTaxPlaceRequest, opts ...grpc.CallOption) (*SetTaxPlaceResponse, error)
 	// Nothing more is sold there; what was sold stands.
-	// Refused: TAX_PLACE_NOT_FOUND, TAX_PLACE_RETIRED, ETAG_MISMATCH.
+	// Refused: TAX_PLACE_NOT_FOUND, TAX_PLACE_RETIRED, TAX_PLACE_IS_DEFAULT (while others are in use), ETAG_MISMATCH.
 	RetireTaxPlace(ctx context.Context, in *RetireTaxPlaceRequest, opts ...grpc.CallOption) (*RetireTaxPlaceResponse, error)
 	// By display name.
 	ListTaxPlaces(ctx context.Context, in *ListTaxPlacesRequest, opts ...grpc.CallOption) (*ListTaxPlacesResponse, error)
@@ -103,10 +104,11 @@ func (c *taxServiceClient) GetTaxReport(ctx context.Context, in *GetTaxReportReq
 type TaxServiceServer interface {
 	// States what a place takes from a day on. A rate that is stated of a later day leaves the one before for the days before; of
 	// the same day it takes its place. What was sold keeps the tax that it was sold with. A place that was retired is taken up again.
+	// The only place in use is the default one, whether that is said or not.
 	// Refused: TAX_PERCENT_MALFORMED, TAX_PERCENT_OUT_OF_RANGE, DATE_MALFORMED, ETAG_MISMATCH, TAX_PLACE_STATED (by somebody else at that moment).
 	SetTaxPlace(context.Context, *SetTaxPlaceRequest) (*SetTaxPlaceResponse, error)
 	// Nothing more is sold there; what was sold stands.
-	// Refused: TAX_PLACE_NOT_FOUND, TAX_PLACE_RETIRED, ETAG_MISMATCH.
+	// Refused: TAX_PLACE_NOT_FOUND, TAX_PLACE_RETIRED, TAX_PLACE_IS_DEFAULT (while others are in use), ETAG_MISMATCH.
 	RetireTaxPlace(context.Context, *RetireTaxPlaceRequest) (*RetireTaxPlaceResponse, error)
 	// By display name.
 	ListTaxPlaces(context.Context, *ListTaxPlacesRequest) (*ListTaxPlacesResponse, error)

@@ -182,7 +182,9 @@ type BoardLine struct {
 	// It was given up; such a piece is shown as away while others have something of it.
 	Scrapped bool `protobuf:"varint,10,opt,name=scrapped,proto3" json:"scrapped,omitempty"`
 	// When it was sold, or invoiced; absent: it is the shop's to work on, or came back.
-	SoldTime      *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=sold_time,json=soldTime,proto3" json:"sold_time,omitempty"`
+	SoldTime *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=sold_time,json=soldTime,proto3" json:"sold_time,omitempty"`
+	// comebacks/{id} of the open one: it was sold, and is here to be mended, to be worked on like any. Empty: none is.
+	Comeback      string `protobuf:"bytes,12,opt,name=comeback,proto3" json:"comeback,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -294,6 +296,13 @@ func (x *BoardLine) GetSoldTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *BoardLine) GetComeback() string {
+	if x != nil {
+		return x.Comeback
+	}
+	return ""
+}
+
 type ListBoardRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Only these; none: all but done, scrapped and sold ones.
@@ -303,9 +312,11 @@ type ListBoardRequest struct {
 	// Only pieces with an unfinished stage of this person's, or at which they are on the clock.
 	Person string `protobuf:"bytes,3,opt,name=person,proto3" json:"person,omitempty"`
 	// Only pieces whose next stages have one of this kind.
-	StageKind     string `protobuf:"bytes,4,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
-	PageSize      int32  `protobuf:"varint,5,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
-	PageToken     string `protobuf:"bytes,6,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	StageKind string `protobuf:"bytes,4,opt,name=stage_kind,json=stageKind,proto3" json:"stage_kind,omitempty"`
+	PageSize  int32  `protobuf:"varint,5,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageToken string `protobuf:"bytes,6,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Only pieces with an open come-back, of those states.
+	CameBack      bool `protobuf:"varint,7,opt,name=came_back,json=cameBack,proto3" json:"came_back,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -380,6 +391,13 @@ func (x *ListBoardRequest) GetPageToken() string {
 		return x.PageToken
 	}
 	return ""
+}
+
+func (x *ListBoardRequest) GetCameBack() bool {
+	if x != nil {
+		return x.CameBack
+	}
+	return false
 }
 
 type ListBoardResponse struct {
@@ -1502,7 +1520,7 @@ var File_tackfree_workflow_v1_floor_proto protoreflect.FileDescriptor
 
 const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\n" +
-	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1btackfree/type/v1/said.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xde\b\n" +
+	" tackfree/workflow/v1/floor.proto\x12\x14tackfree.workflow.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16google/type/date.proto\x1a\x17google/type/money.proto\x1a!tackfree/events/v1/envelope.proto\x1a\x1dtackfree/type/v1/access.proto\x1a\x1btackfree/type/v1/said.proto\x1a!tackfree/workflow/v1/clocks.proto\x1a!tackfree/workflow/v1/people.proto\x1a!tackfree/workflow/v1/stages.proto\x1a#tackfree/workflow/v1/stations.proto\"\xfa\b\n" +
 	"\tBoardLine\x12\x14\n" +
 	"\x05piece\x18\x01 \x01(\tR\x05piece\x12\x1b\n" +
 	"\tpiece_tag\x18\x02 \x01(\x05R\bpieceTag\x12;\n" +
@@ -1517,7 +1535,8 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\x05value\x18\t \x01(\v2\x12.google.type.MoneyB\x04\x80\xe9\x18\x02R\x05value\x12\x1a\n" +
 	"\bscrapped\x18\n" +
 	" \x01(\bR\bscrapped\x127\n" +
-	"\tsold_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampR\bsoldTime\x1a\xb0\x03\n" +
+	"\tsold_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampR\bsoldTime\x12\x1a\n" +
+	"\bcomeback\x18\f \x01(\tR\bcomeback\x1a\xb0\x03\n" +
 	"\x04Next\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12\x14\n" +
 	"\x05title\x18\x02 \x01(\tR\x05title\x12\x12\n" +
@@ -1546,7 +1565,7 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"\x0eSTATE_SCRAPPED\x10\x06\x12\x13\n" +
 	"\x0fSTATE_UNPLANNED\x10\a\x12\x0e\n" +
 	"\n" +
-	"STATE_SOLD\x10\b\"\xe7\x01\n" +
+	"STATE_SOLD\x10\b\"\x84\x02\n" +
 	"\x10ListBoardRequest\x12=\n" +
 	"\x06states\x18\x01 \x03(\x0e2%.tackfree.workflow.v1.BoardLine.StateR\x06states\x12\x18\n" +
 	"\astation\x18\x02 \x01(\tR\astation\x12\x16\n" +
@@ -1555,7 +1574,8 @@ const file_tackfree_workflow_v1_floor_proto_rawDesc = "" +
 	"stage_kind\x18\x04 \x01(\tR\tstageKind\x12$\n" +
 	"\tpage_size\x18\x05 \x01(\x05B\a\xbaH\x04\x1a\x02(\x00R\bpageSize\x12\x1d\n" +
 	"\n" +
-	"page_token\x18\x06 \x01(\tR\tpageToken\"\x8e\x01\n" +
+	"page_token\x18\x06 \x01(\tR\tpageToken\x12\x1b\n" +
+	"\tcame_back\x18\a \x01(\bR\bcameBack\"\x8e\x01\n" +
 	"\x11ListBoardResponse\x125\n" +
 	"\x05lines\x18\x01 \x03(\v2\x1f.tackfree.workflow.v1.BoardLineR\x05lines\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\x12\x1a\n" +

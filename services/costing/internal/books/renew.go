@@ -19,7 +19,9 @@ import (
 //
 //	2  a night over a week's end is paid in each week by its own hours; the same rate said again changes no
 //	   cent; contradicting minutes count once; a price that is put right is reversed and booked anew
-const edition = 2
+//	3  of a sale, what was given before it, what is owed of it and what cash was rounded by: a program from before
+//	   read all of it as cash, and where the shop's rules are its own these say nothing of it
+const edition = 3
 
 // MadeBy names the rules that books are made by: the program's edition and the account rules.
 func MadeBy(rules []byte) string {

@@ -80,6 +80,7 @@ func draw(t *rapid.T) []inbox.Event {
 		}
 		hand.draw(t, clock, person)
 		drawPlan(t, piece, clock)
+		hand.drawComebacks(t, clock)
 		if rapid.Bool().Draw(t, "outside") {
 			work := id.New()
 			clock(sentOut(work, "caning", usdOf(rapid.Int64Range(0, 9_000).Draw(t, "quote"))))

@@ -16,13 +16,14 @@ import (
 func (r *Rules) meets() error {
 	var all []error
 	for _, account := range slices.Sorted(maps.Keys(sought)) {
-		if got := r.Entry(account).Kind; !r.Has(account) || got != sought[account] {
+		if got := r.Entry(account).Kind; r.seeks(account) && (!r.Has(account) || got != sought[account]) {
 			all = append(all, fmt.Errorf("account %q is missing or of another kind than %s", account, sought[account]))
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(demands)) {
 		rule, d := r.Rule(name), demands[name]
 		switch {
+		case slices.Contains(r.taken, name): // it is the program's
 		case rule == nil || !slices.Equal(rule.Amounts, d.amounts):
 			all = append(all, fmt.Errorf("account rule %q is missing or does not take these amounts: %s", name, strings.Join(d.amounts, ", ")))
 		default:
@@ -67,7 +68,7 @@ func (r *Rules) metHomes(rule *ledger.Rule, _ demand) error {
 // metAccounts refuses something else on an account that the books look for than is demanded.
 func (r *Rules) metAccounts(rule *ledger.Rule, d demand) error {
 	for _, account := range slices.Sorted(maps.Keys(sought)) {
-		if !found(account) {
+		if !d.looksFor(account) {
 			continue
 		}
 		got := sumOf(rule, func(l ledger.Line) bool { return l.Account == account })
@@ -89,7 +90,7 @@ func (r *Rules) metKinds(rule *ledger.Rule, d demand) error {
 	}
 	for _, o := range all {
 		got := sumOf(rule, func(l ledger.Line) bool {
-			return !found(l.Account) && slices.Contains(o.kinds, r.Entry(l.Account).Kind)
+			return !d.looksFor(l.Account) && slices.Contains(o.kinds, r.Entry(l.Account).Kind)
 		})
 		if got != o.amount {
 			return fmt.Errorf("%s on %s; it books %s there", must("book", o.amount), d.word(o.kinds), sided(got))
@@ -98,10 +99,22 @@ func (r *Rules) metKinds(rule *ledger.Rule, d demand) error {
 	return nil
 }
 
-// found reports whether the books find an account by its name. Whoever pays does it from whatever till.
-func found(account Account) bool {
+// seeks reports whether the books look for an account by what they demand of the file's own rules. The till is looked for always.
+func (r *Rules) seeks(account Account) bool {
+	for name, d := range demands {
+		if _, named := d.accounts[account]; named && !slices.Contains(r.taken, name) {
+			return true
+		}
+	}
+	return account == CashClearing
+}
+
+// looksFor reports whether the books find an account by its name. Whoever pays does it from whatever till. What buyers owe is looked
+// for only where it is demanded: the books had no such account at first, and a file of then may have one of its own by that name.
+func (d demand) looksFor(account Account) bool {
 	_, yes := sought[account]
-	return yes && account != CashClearing
+	_, named := d.accounts[account]
+	return yes && account != CashClearing && (named || account != Receivable)
 }
 
 // word names accounts of some kinds, beside those that the demand itself names.

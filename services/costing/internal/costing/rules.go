@@ -23,10 +23,12 @@ type Rules struct {
 	*ledger.Chart
 	Zone *time.Location // nil: UTC
 	Text string         // as they are written
+
+	taken []string // the rules that the text lacks, and that are the program's
 }
 
 // In are the same rules by the clock of a zone.
-func (r *Rules) In(zone *time.Location) *Rules { return &Rules{r.Chart, zone, r.Text} }
+func (r *Rules) In(zone *time.Location) *Rules { return &Rules{r.Chart, zone, r.Text, r.taken} }
 
 // Own reports whether they are the shop's own, not those that come with the program.
 func (r *Rules) Own() bool { return r.Text != string(standard) }
@@ -56,8 +58,7 @@ func ReadRules(text []byte) (*Rules, error) {
 	if err != nil {
 		return nil, err
 	}
-	chart.Complete(from, younger...)
-	r := &Rules{Chart: chart, Text: string(text)}
+	r := &Rules{Chart: chart, Text: string(text), taken: chart.Complete(from, younger...)}
 	return r, errors.Join(r.unknownRules(), r.unknownLines(), r.meets())
 }
 

@@ -71,8 +71,8 @@ func TestReadRules_OlderFile_OwnAndWrong(t *testing.T) {
 			s.Accounts[i]["kind"] = "asset"
 		}
 	}
-	if err := s.read(t); err == nil || !strings.Contains(err.Error(), `account rule "deposit_received" must book deposit as a credit on an account of kind liability`) {
-		t.Errorf("deposits as an asset: %v, want deposit_received named", err)
+	if err := s.read(t); err == nil || !strings.Contains(err.Error(), `account rule "deposit_kept" must book deposit as a debit on an account of kind liability`) {
+		t.Errorf("deposits as an asset: %v, want its own deposit_kept named", err)
 	}
 	s = apart(t)
 	older(s, depositRules...)

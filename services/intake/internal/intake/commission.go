@@ -11,7 +11,8 @@ import (
 type CommissionState string
 
 // The states: estimated ── Approve ─▶ approved ── End ─▶ finished; ── Decline ─▶ declined ── Revise ─▶ estimated; each
-// but a finished one ── Cancel ─▶ cancelled. One that is estimated or approved has its piece to itself.
+// but a finished one ── Cancel ─▶ cancelled; finished
+// as invoiced, and the invoice undone ── Reopen ─▶ approved. One that is estimated or approved has its piece to itself.
 const (
 	Estimated CommissionState = "estimated"
 	Approved  CommissionState = "approved"

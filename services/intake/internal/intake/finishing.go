@@ -30,3 +30,14 @@ func (c *Commission) End(invoiced bool, w Writing) error {
 	c.Version++
 	return nil
 }
+
+// Reopen takes up again a commission that was finished as invoiced when it was not after all: the invoice was undone.
+// It is approved as it was before; the command that takes it up makes its next version.
+func (c *Commission) Reopen(undone bool) {
+	if undone && c.WasInvoiced() {
+		c.State, c.Finish = Approved, nil
+	}
+}
+
+// WasInvoiced says whether it came to its end by its invoice.
+func (c Commission) WasInvoiced() bool { return c.State == Finished && c.Finish.Invoiced }

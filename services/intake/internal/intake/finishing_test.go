@@ -25,6 +25,33 @@ func TestCommission_End(t *testing.T) {
 	}
 }
 
+// Only what was finished by an invoice, and whose invoice was undone, is taken up again; the command after that makes
+// its next version.
+func TestCommission_Reopen(t *testing.T) {
+	for state, was := range every(t, house()) {
+		c := was
+		if state == intake.Finished {
+			c.Finish = &intake.Finish{Reason: "paid in kind"}
+			was = c
+		}
+		c.Reopen(true)
+		if c.State != was.State || c.Finish != was.Finish {
+			t.Errorf("%s, not by an invoice, reopened is %s", state, c.State)
+		}
+	}
+	c := every(t, house())[intake.Approved]
+	if err := c.End(true, writing()); err != nil {
+		t.Fatal(err)
+	}
+	before := c.Version
+	if c.Reopen(false); !c.WasInvoiced() {
+		t.Errorf("with its invoice it is %s", c.State)
+	}
+	if c.Reopen(true); c.State != intake.Approved || c.Finish != nil || c.Version != before || c.WasInvoiced() {
+		t.Errorf("Reopen = %s, %+v, version %d", c.State, c.Finish, c.Version)
+	}
+}
+
 // Fifty versions and a hundred change orders are kept, and one more of either says what to do.
 func TestCommission_NoMoreThanAreKept(t *testing.T) {
 	c := begun(t, table(), house())

@@ -116,6 +116,15 @@ func (p *Piece) Scrap(reason string, at time.Time, sold bool) error {
 	return nil
 }
 
+// IsHere refuses a piece that is sold and did not come back: what is done next to it could not be invoiced. Fault: PIECE_SOLD.
+func (p Piece) IsHere(sold bool) error {
+	if sold {
+		return fault.New(fault.Precondition, "PIECE_SOLD",
+			"Piece %d is sold, or was invoiced. If it was brought again, note that in sales first (refund the sale with nothing but the piece returned), then begin.", p.Tag).At("piece")
+	}
+	return nil
+}
+
 // CorrectPurchase says what the piece really cost and returns what it was said to have cost; also
 // when it is scrapped or sold. Faults: TIME_BEFORE_INTAKE, PIECE_IS_COMMISSION, PIECE_OF_LOT,
 // PRICE_UNCHANGED.

@@ -37,7 +37,7 @@ func (s *Server) CancelCommission(ctx context.Context, r *intakev1.CancelCommiss
 	}
 	// Asked before the transaction, judged inside: a command that was done before is answered as it was then, also
 	// when those who are asked are away now.
-	done, of, doneErr := s.doneSoFar(ctx, r.Commission)
+	done, undone, of, doneErr := s.doneSoFar(ctx, r.Commission)
 	change := func(ctx context.Context, st store.Store, c *intake.Commission) error {
 		if doneErr != nil {
 			return doneErr
@@ -49,6 +49,7 @@ func (s *Server) CancelCommission(ctx context.Context, r *intakev1.CancelCommiss
 		if err != nil {
 			return err
 		}
+		c.Reopen(undone)
 		return c.Cancel(done, deposit, terms, s.writing(ctx, at, r.Reason))
 	}
 	return changing(ctx, s, r, now, change, func(ctx context.Context, tx *pg.Tx, c intake.Commission) (*intakev1.CancelCommissionResponse, error) {
@@ -63,7 +64,7 @@ func (s *Server) PreviewCancellation(ctx context.Context, r *intakev1.PreviewCan
 	if err != nil {
 		return nil, err
 	}
-	done, of, err := s.doneSoFar(ctx, r.Commission)
+	done, undone, of, err := s.doneSoFar(ctx, r.Commission)
 	if err != nil {
 		return nil, err
 	}
@@ -85,6 +86,7 @@ func (s *Server) PreviewCancellation(ctx context.Context, r *intakev1.PreviewCan
 		if err != nil {
 			return err
 		}
+		c.Reopen(undone)
 		owed, err = c.Settle(done, deposit, terms, s.writing(ctx, s.Shop.Now(), ""))
 		return err
 	})
@@ -94,52 +96,34 @@ func (s *Server) PreviewCancellation(ctx context.Context, r *intakev1.PreviewCan
 	return &intakev1.PreviewCancellationResponse{Settlement: s.encodeSettlement(&owed), Etag: wire.Etag(of)}, nil
 }
 
-// doneSoFar asks workflow and materials what was done on a commission's piece, and says of which version of the
-// commission that is. Of one without a piece nothing was, and of one that was not approved nothing is owed.
-func (s *Server) doneSoFar(ctx context.Context, name string) (d intake.Done, version int64, err error) {
+// doneSoFar asks workflow and materials what was done on a commission's piece, whether its invoice was undone, and says
+// of which version of the commission that is. Of one without a piece nothing was, and of one that was not approved
+// nothing is owed. Faults: PIECE_SOLD, WORK_STILL_CLOCKED.
+func (s *Server) doneSoFar(ctx context.Context, name string) (d intake.Done, undone bool, version int64, err error) {
 	commission, err := id.One("commission", name, "commissions")
 	if err != nil {
-		return d, 0, err
+		return d, false, 0, err
 	}
 	c, err := s.commission(ctx, commission)
-	if err != nil || c.Piece == id.Nil || c.State != intake.Approved {
-		return d, c.Version, err
+	if err != nil || c.Piece == id.Nil {
+		return d, false, c.Version, err
+	}
+	if c.WasInvoiced() {
+		undone, err = s.undone(ctx, c)
+		c.Reopen(undone)
+	}
+	if err != nil || c.State != intake.Approved {
+		return d, undone, c.Version, err
 	}
 	if err := s.notInvoiced(ctx, c); err != nil {
-		return d, c.Version, err
+		return d, undone, c.Version, err
 	}
 	piece := id.Name("pieces", c.Piece)
 	if d.Minutes, d.Rework, err = s.clocked(ctx, piece); err != nil {
-		return d, c.Version, err
+		return d, undone, c.Version, err
 	}
 	d.Material, err = s.issuedTo(ctx, piece)
-	return d, c.Version, err
-}
-
-// notInvoiced refuses a commission whose piece was sold, which is that it was invoiced: what is owed changes no more.
-// Fault: PIECE_SOLD.
-func (s *Server) notInvoiced(ctx context.Context, c intake.Commission) error {
-	if c.Piece == id.Nil {
-		return nil
-	}
-	sold, err := s.sold(ctx, c.Piece)
-	if err == nil && sold {
-		return fault.New(fault.Precondition, "PIECE_SOLD", "Piece %d of commission %d was invoiced; what is owed of it changes no more. If that was wrong, refund the sale with the piece returned.", c.PieceTag, c.Number).At("commission")
-	}
-	return err
-}
-
-// invoiced asks, before a transaction in which it is judged, whether a commission was invoiced.
-func (s *Server) invoiced(ctx context.Context, name string) error {
-	commission, err := id.One("commission", name, "commissions")
-	if err != nil {
-		return err
-	}
-	c, err := s.commission(ctx, commission)
-	if err != nil {
-		return err
-	}
-	return s.notInvoiced(ctx, c)
+	return d, undone, c.Version, err
 }
 
 // clocked is what was worked on a piece, in minutes, each of the two rounded once, half a minute up.

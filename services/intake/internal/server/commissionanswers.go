@@ -77,7 +77,7 @@ func (s *Server) AddChangeOrder(ctx context.Context, r *intakev1.AddChangeOrderR
 	if err != nil {
 		return nil, err
 	}
-	invoiced := s.invoiced(ctx, r.Commission)
+	undone, invoiced := s.invoiced(ctx, r.Commission)
 	change := func(ctx context.Context, st store.Store, c *intake.Commission) error {
 		if invoiced != nil {
 			return invoiced
@@ -86,6 +86,7 @@ func (s *Server) AddChangeOrder(ctx context.Context, r *intakev1.AddChangeOrderR
 		if err != nil {
 			return err
 		}
+		c.Reopen(undone)
 		return c.AddChangeOrder(lines, promised, terms, s.writing(ctx, at, r.Reason))
 	}
 	return changing(ctx, s, r, now, change, func(ctx context.Context, tx *pg.Tx, c intake.Commission) (*intakev1.AddChangeOrderResponse, error) {
@@ -102,11 +103,12 @@ func (s *Server) AnswerChangeOrder(ctx context.Context, r *intakev1.AnswerChange
 		return nil, err
 	}
 	var o intake.ChangeOrder
-	invoiced := s.invoiced(ctx, r.Commission)
+	undone, invoiced := s.invoiced(ctx, r.Commission)
 	change := func(_ context.Context, _ store.Store, c *intake.Commission) (err error) {
 		if invoiced != nil {
 			return invoiced
 		}
+		c.Reopen(undone)
 		o, err = s.inZone(c).AnswerChangeOrder(r.Number, r.Approve, answer)
 		return err
 	}

@@ -30,10 +30,13 @@ func (s *Server) DraftEstimate(ctx context.Context, r *intakev1.DraftEstimateReq
 	if err != nil {
 		return nil, err
 	}
-	s.freeIfInvoiced(ctx, b.piece)
+	sold, soldErr := s.isSold(ctx, b.piece)
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (*intakev1.DraftEstimateResponse, error) {
+		if soldErr != nil {
+			return nil, soldErr
+		}
 		st := store.New(tx)
-		c, err := b.begin(ctx, st, s.writing(ctx, b.at, ""))
+		c, err := b.begin(ctx, st, sold, s.writing(ctx, b.at, ""))
 		if err != nil {
 			return nil, err
 		}
@@ -72,8 +75,8 @@ func (s *Server) decodeBeginning(r *intakev1.DraftEstimateRequest) (b beginning,
 	return b, err
 }
 
-// begin reads what a commission is about, and makes it.
-func (b beginning) begin(ctx context.Context, st store.Store, w intake.Writing) (c intake.Commission, err error) {
+// begin reads what a commission is about, and makes it; its piece is sold or not.
+func (b beginning) begin(ctx context.Context, st store.Store, sold bool, w intake.Writing) (c intake.Commission, err error) {
 	client, err := st.LockClient(ctx, b.client)
 	if err != nil {
 		return c, err
@@ -90,7 +93,10 @@ func (b beginning) begin(ctx context.Context, st store.Store, w intake.Writing) 
 	if err != nil {
 		return c, err
 	}
-	return intake.Begin(client, piece, b.description, b.draft, terms, w)
+	if c, err = intake.Begin(client, piece, b.description, b.draft, terms, w); err != nil || piece == nil {
+		return c, err
+	}
+	return c, piece.IsHere(sold)
 }
 
 // tellCommission writes the event that made the commission's present version; its piece's story has it too.
@@ -172,13 +178,19 @@ func (s *Server) BringPiece(ctx context.Context, r *intakev1.BringPieceRequest) 
 	if err != nil {
 		return nil, err
 	}
-	s.freeIfInvoiced(ctx, piece)
+	sold, soldErr := s.isSold(ctx, piece)
 	change := func(ctx context.Context, st store.Store, c *intake.Commission) error {
+		if soldErr != nil {
+			return soldErr
+		}
 		p, err := st.Lock(ctx, piece)
 		if err != nil {
 			return err
 		}
-		return c.Bring(p)
+		if err := c.Bring(p); err != nil {
+			return err
+		}
+		return p.IsHere(sold)
 	}
 	return changing(ctx, s, r, now, change, func(ctx context.Context, tx *pg.Tx, c intake.Commission) (*intakev1.BringPieceResponse, error) {
 		return &intakev1.BringPieceResponse{Commission: s.encodeCommission(c)}, s.tellCommission(ctx, tx, c, now, now, &eventsv1.CommissionPieceBrought{Number: c.Number})

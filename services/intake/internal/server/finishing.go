@@ -2,25 +2,19 @@ package server
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"log/slog"
 	"time"
-
-	"google.golang.org/grpc"
 
 	"tackfree/pkg/caller"
 	"tackfree/pkg/id"
 	"tackfree/pkg/pg"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	intakev1 "tackfree/proto/tackfree/intake/v1"
-	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/intake/internal/intake"
 	"tackfree/services/intake/internal/store"
 )
-
-// SoldPieces is what intake asks of sales about several pieces.
-type SoldPieces interface {
-	ListListings(context.Context, *salesv1.ListListingsRequest, ...grpc.CallOption) (*salesv1.ListListingsResponse, error)
-}
 
 // FinishCommission implements CommissionService.
 func (s *Server) FinishCommission(ctx context.Context, r *intakev1.FinishCommissionRequest) (*intakev1.FinishCommissionResponse, error) {
@@ -43,19 +37,6 @@ func finished(c intake.Commission) *eventsv1.CommissionFinished {
 	return &eventsv1.CommissionFinished{Number: c.Number, Invoiced: c.Finish.Invoiced, Reason: c.Finish.Reason}
 }
 
-// wasInvoiced asks sales whether a commission's piece was sold, which is that it was invoiced.
-func (s *Server) wasInvoiced(ctx context.Context, name string) (bool, error) {
-	commission, err := id.One("commission", name, "commissions")
-	if err != nil {
-		return false, err
-	}
-	c, err := s.commission(ctx, commission)
-	if err != nil || c.Piece == id.Nil {
-		return false, err
-	}
-	return s.sold(ctx, c.Piece)
-}
-
 // looking is how often it is asked which commissions were invoiced.
 const looking = 5 * time.Minute
 
@@ -76,7 +57,7 @@ func (s *Server) KeepFinished(ctx context.Context, logger *slog.Logger) {
 }
 
 // FinishInvoiced finishes the commissions that were approved and whose pieces were sold since; that of one piece, or with
-// id.Nil all.
+// id.Nil all. One that cannot be finished leaves the others to be; the error says why of each.
 func (s *Server) FinishInvoiced(ctx context.Context, piece id.ID) error {
 	var all []store.OnBench
 	err := s.DB.View(ctx, func(q pg.Querier) (err error) {
@@ -86,43 +67,17 @@ func (s *Server) FinishInvoiced(ctx context.Context, piece id.ID) error {
 	if err != nil || len(all) == 0 {
 		return err
 	}
-	sold, err := s.soldOf(ctx, all)
-	if err != nil {
-		return err
-	}
+	listed, err := s.listings(ctx, all)
+	failed := []error{err}
 	for _, b := range all {
-		if !sold[id.Name("pieces", b.Piece)] {
+		if !stands(listed[id.Name("pieces", b.Piece)], b.BegunAt) {
 			continue
 		}
 		if err := s.finishOne(ctx, b.Commission); err != nil {
-			return err
+			failed = append(failed, fmt.Errorf("commission %s: %w", b.Commission, err))
 		}
 	}
-	return nil
-}
-
-// askedAtOnce is the most that sales answers at once.
-const askedAtOnce = 1000
-
-// soldOf are the names of those pieces that were sold.
-func (s *Server) soldOf(ctx context.Context, all []store.OnBench) (map[string]bool, error) {
-	out := map[string]bool{}
-	for len(all) > 0 {
-		some := all[:min(len(all), askedAtOnce)]
-		all = all[len(some):]
-		r := &salesv1.ListListingsRequest{PageSize: askedAtOnce}
-		for _, b := range some {
-			r.Pieces = append(r.Pieces, id.Name("pieces", b.Piece))
-		}
-		listed, err := s.SoldPieces.ListListings(ctx, r)
-		if err != nil {
-			return nil, err
-		}
-		for _, l := range listed.Listings {
-			out[l.Piece] = out[l.Piece] || l.State == salesv1.Listing_STATE_SOLD
-		}
-	}
-	return out, nil
+	return errors.Join(failed...)
 }
 
 // finishOne finishes a commission that was invoiced; one that came to its end meanwhile stays as it is.
@@ -143,12 +98,4 @@ func (s *Server) finishOne(ctx context.Context, commission id.ID) error {
 		}
 		return s.tellCommission(ctx, tx, c, at, now, finished(c))
 	})
-}
-
-// freeIfInvoiced finishes the commission of a piece that was invoiced, so that another can begin. If that cannot be
-// known now, what is commanded says that the piece has a commission.
-func (s *Server) freeIfInvoiced(ctx context.Context, piece id.ID) {
-	if piece != id.Nil {
-		_ = s.FinishInvoiced(ctx, piece)
-	}
 }

@@ -18,7 +18,7 @@ func (b *bundle) breakOff(t *testing.T, request, piece string, file []byte, at i
 	for range 20 {
 		b.cut(t, request, piece, file, at)
 		for range 50 {
-			if n := b.kept(t, svctest.Ctx(t), request); n > at {
+			if n := b.kept(svctest.Ctx(t), t, request); n > at {
 				return n
 			}
 			time.Sleep(20 * time.Millisecond)
@@ -52,7 +52,7 @@ func (b *bundle) cut(t *testing.T, request, piece string, file []byte, at int) {
 }
 
 // kept is how much of a file is kept.
-func (b *bundle) kept(t *testing.T, ctx context.Context, request string) int {
+func (b *bundle) kept(ctx context.Context, t *testing.T, request string) int {
 	t.Helper()
 	r, err := b.GetPhotoUpload(ctx, &intakev1.GetPhotoUploadRequest{Name: "photoUploads/" + request})
 	if err != nil {
@@ -83,7 +83,7 @@ func TestServer_UploadPhoto_GoesOnWhereItBroke(t *testing.T) {
 	if whole := b.add(t, h, file); whole.Name != photo.Name { // the same picture twice is one photo
 		t.Errorf("what came in three is another picture: %v, not %v", photo, whole)
 	}
-	if got := b.kept(t, svctest.Ctx(t), request); got != 0 {
+	if got := b.kept(svctest.Ctx(t), t, request); got != 0 {
 		t.Errorf("%d bytes are kept of what is whole", got)
 	}
 	// The answer was lost, and it is sent again from its beginning: the same photo.
@@ -103,7 +103,7 @@ func TestServer_UploadPhoto_InSlices(t *testing.T) {
 			if _, err := b.send(svctest.Ctx(t), request, h, file[at:min(at+150_000, len(file))], 64<<10); err != nil {
 				return err
 			}
-			if got := b.kept(t, svctest.Ctx(t), request); h.MoreFollows && got != at+150_000 {
+			if got := b.kept(svctest.Ctx(t), t, request); h.MoreFollows && got != at+150_000 {
 				t.Fatalf("%d bytes are kept, want %d", got, at+150_000)
 			}
 		}

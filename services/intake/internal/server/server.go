@@ -6,7 +6,7 @@
 //	                                                       └▶ sales: price, days, floor ───────────────────┴▶ intake.Question ─▶ advice
 //	commission ─▶ workflow: plan, minutes, day; materials: prices ─▶ suggested lines ─▶ estimate, answer, change order
 //	   ├─ cancel ─▶ workflow: minutes clocked; materials: cost issued ─▶ what is owed
-//	   └─ finish ◀─ sales: its piece was sold, which is the invoice; asked at a command, and by KeepFinished
+//	   └─ finish ◀─ sales: its piece was sold since it began, which is the invoice; asked at a command, and by KeepFinished
 //	photo ─▶ receive ─▶ clean ─▶ file noted ─▶ album ─▶ photo and event in one transaction
 //	                                 └─ no photo shows it for a day ─▶ SweepPhotos ─▶ file gone
 package server
@@ -156,11 +156,8 @@ func (s *Server) ScrapPiece(ctx context.Context, r *intakev1.ScrapPieceRequest) 
 // sold asks sales. Between the answer and the commit the piece can still be sold; the
 // books then count it as sold and its sheet says what to do.
 func (s *Server) sold(ctx context.Context, piece id.ID) (bool, error) {
-	r, err := s.Sales.GetListing(ctx, &salesv1.GetListingRequest{Name: id.Name("listings", piece)})
-	if fault.Is(err, "LISTING_NOT_FOUND") {
-		return false, nil
-	}
-	return r.GetListing().GetState() == salesv1.Listing_STATE_SOLD, err
+	l, err := s.listing(ctx, piece)
+	return l.GetState() == salesv1.Listing_STATE_SOLD, err
 }
 
 // GetShop implements IntakeService.

@@ -31,14 +31,16 @@ func TestMain(m *testing.M) { pgtest.Main(m) }
 // salesFake knows which pieces are sold.
 type salesFake struct {
 	salesv1.UnimplementedSalesServiceServer
-	sold map[string]bool
+	sold  map[string]bool
+	sales map[string][]*salesv1.Sale // of those that are sold, else a sale of today
 }
 
 func (f *salesFake) GetListing(_ context.Context, r *salesv1.GetListingRequest) (*salesv1.GetListingResponse, error) {
-	if !f.sold[r.Name] {
+	l := f.listing(r.Name)
+	if l == nil {
 		return nil, fault.New(fault.NotFound, "LISTING_NOT_FOUND", "Not listed.")
 	}
-	return &salesv1.GetListingResponse{Listing: &salesv1.Listing{State: salesv1.Listing_STATE_SOLD}}, nil
+	return &salesv1.GetListingResponse{Listing: l}, nil
 }
 
 type bundle struct {
@@ -57,7 +59,7 @@ type bundle struct {
 
 func setup(t testing.TB) *bundle {
 	t.Helper()
-	sales, knows := &salesFake{sold: map[string]bool{}}, newKnowing()
+	sales, knows := &salesFake{sold: map[string]bool{}, sales: map[string][]*salesv1.Sale{}}, newKnowing()
 	peer := svctest.Fake(t, func(r grpc.ServiceRegistrar) {
 		salesv1.RegisterSalesServiceServer(r, sales)
 		knows.register(r)

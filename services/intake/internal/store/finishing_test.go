@@ -84,7 +84,7 @@ func TestStore_ApprovedPieces(t *testing.T) {
 	for asked, want := range map[id.ID]int{id.Nil: 1, piece.ID: 1, id.New(): 0} {
 		err := view(t, db, func(ctx context.Context, st store.Store) error {
 			got, err := st.ApprovedPieces(ctx, asked)
-			if len(got) != want || want == 1 && got[0] != (store.OnBench{Commission: c.ID, Piece: piece.ID}) {
+			if len(got) != want || want == 1 && got[0] != (store.OnBench{Commission: c.ID, Piece: piece.ID, BegunAt: c.BegunAt}) {
 				t.Errorf("ApprovedPieces(%v) = %v", asked, got)
 			}
 			return err

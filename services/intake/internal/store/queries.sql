@@ -206,7 +206,7 @@ SELECT commission_id, version, body, answer FROM estimate WHERE commission_id = 
 SELECT DISTINCT ON (commission_id) commission_id, version, body, answer FROM estimate WHERE commission_id = ANY (@commissions::uuid[]) ORDER BY commission_id, version DESC;
 
 -- name: ApprovedPieces :many
-SELECT commission.id, piece_id::uuid AS piece_id FROM commission
+SELECT commission.id, piece_id::uuid AS piece_id, begun_at FROM commission
 WHERE commission.state = 'approved' AND piece_id IS NOT NULL
     AND (@piece::uuid = '00000000-0000-0000-0000-000000000000' OR piece_id = @piece)
 ORDER BY number;

@@ -222,3 +222,35 @@ func TestHeld_IsNotMarkedDown(t *testing.T) {
 		t.Errorf("after the hold %d is asked, want 250", got)
 	}
 }
+
+// Whoever settles a deposit after the end of its hold need not wait until that was looked after: what was agreed to be given back can be
+// kept or returned at once, and what was agreed to be kept is kept already.
+func TestKeepDeposit_OnceTheTimeIsOver(t *testing.T) {
+	for rule, want := range map[salesv1.LapseRule]string{salesv1.LapseRule_LAPSE_RULE_GIVEN_BACK: "", salesv1.LapseRule_LAPSE_RULE_KEPT: "DEPOSIT_ABOVE_HELD"} {
+		t.Run(rule.String(), func(t *testing.T) {
+			s := open(t)
+			piece, h := s.held(rule)
+			r := &salesv1.KeepDepositRequest{RequestId: svctest.NewID(), Deposit: s.deposit(piece).Name, Reason: "she never came"}
+			s.now = opened.Add(48*time.Hour - time.Millisecond)
+			if _, err := s.KeepDeposit(svctest.Ctx(t), r); !fault.Is(err, "HOLD_OPEN") {
+				t.Errorf("while it is held: %v", err)
+			}
+			s.now = opened.Add(48 * time.Hour)
+			r.RequestId = svctest.NewID()
+			kept, err := s.KeepDeposit(svctest.Ctx(t), r)
+			if want != "" {
+				if !fault.Is(err, want) {
+					t.Errorf("KeepDeposit = %v, %v, want %s", kept, err, want)
+				}
+				return
+			}
+			if err != nil || kept.Deposit.State != salesv1.Deposit_STATE_KEPT || kept.Deposit.Kept.Units != 50 {
+				t.Fatalf("KeepDeposit = %v, %v", kept, err)
+			}
+			got := s.events(piece)
+			if len(got) != 2 || got[0].GetHoldEnded().GetHoldId() != h.Name[len("holds/"):] || got[1].GetDepositSettled().GetHow() != eventsv1.DepositSettled_HOW_KEPT {
+				t.Errorf("the events are %v", got)
+			}
+		})
+	}
+}

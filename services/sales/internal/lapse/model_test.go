@@ -211,6 +211,7 @@ func (m *model) takes() {
 
 func (m *model) settles() {
 	for name, g := range m.given {
+		m.over()
 		part, keep := 1+m.r.Int64N(60), m.r.IntN(2) == 0
 		want := ""
 		switch {
@@ -226,6 +227,7 @@ func (m *model) settles() {
 			_, err = m.ReturnDeposit(svctest.Ctx(m.t), &salesv1.ReturnDepositRequest{RequestId: svctest.NewID(), Deposit: name, Amount: usd(part)})
 		}
 		if !m.said("settling", err, want) {
+			m.looks()
 			return
 		}
 		if keep {

@@ -20,7 +20,7 @@ const (
 	OfferAccepted   OfferState = "accepted"
 	OfferDeclined   OfferState = "declined"
 	OfferWithdrawn  OfferState = "withdrawn"   // by the buyer
-	OfferPassedOver OfferState = "passed_over" // somebody else got the piece, or it is not for sale any more
+	OfferPassedOver OfferState = "passed_over" // the piece was held or sold without it, be it to somebody else, or is not for sale any more
 )
 
 // Offer is what a buyer offers for a listed piece.
@@ -136,7 +136,7 @@ func (o *Offer) open() error {
 }
 
 var offerOver = map[OfferState]string{OfferAccepted: "accepted", OfferDeclined: "declined", OfferWithdrawn: "withdrawn by the buyer",
-	OfferPassedOver: "passed over, for the piece went to somebody else or is not for sale any more"}
+	OfferPassedOver: "passed over, for the piece was held or sold without it, or is not for sale any more"}
 
 // ErrNoOffer is the fault about an offer that nobody made.
 var ErrNoOffer = fault.New(fault.NotFound, "BUYER_OFFER_NOT_FOUND", "There is no such offer; shop offer list has them.").At("offer")

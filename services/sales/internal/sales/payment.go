@@ -85,7 +85,7 @@ func (s Sale) Paid() money.Amount {
 func (s Sale) Due() money.Amount { return s.AtOnce() - s.LoweredDue - s.Paid() }
 
 // Lowers is what a refund lowers of what is due of its sale: of price and tax all, up to what is due. The rest goes out, which is
-// never more than was paid.
+// never more than payments settled; where cash was rounded down, that is a little more than came in, and where it was rounded up, less.
 func (l *Listing) Lowers(r Refund) money.Amount {
 	s, err := l.sale(r.Sale)
 	if err != nil {

@@ -55,6 +55,24 @@ func (s Sale) Left() Amounts {
 	return Amounts{Price: s.Price - s.Refunded.Price, Tax: s.Tax - s.Refunded.Tax, Fee: s.Fee - s.Refunded.Fee}
 }
 
+// TaxBack is what of the tax goes back with a part of the price where nobody says it: of a sale that was taxed at a place, what the
+// price still there bore before less what it bears after, so that the last of the price takes the last of the tax with it. Of
+// another sale it is nothing.
+func (l *Listing) TaxBack(r Refund) money.Amount {
+	s, err := l.sale(r.Sale)
+	if err != nil || s.Place == "" || r.Price > s.Left().Price {
+		return 0 // and more than is left of the price is refused
+	}
+	left := s.Left()
+	return min(s.taxOn(left.Price)-s.taxOn(left.Price-r.Price), left.Tax)
+}
+
+// taxOn is the share of the sale's tax that a part of its price bears, a half of the smallest unit to the even one. It is a share and
+// no rate, for a piece of a set has a share of the tax of all.
+func (s Sale) taxOn(part money.Amount) money.Amount {
+	return money.MulDiv(s.Tax, int64(part), int64(s.Price))
+}
+
 // Refund gives back a part or all of a sale and returns the sale as it then is. When the
 // piece comes back it can be listed and sold again; it comes back once for each sale, but
 // money still can go back of what is left of one, whatever has become of the piece.

@@ -93,6 +93,6 @@ func (s *Server) pieceSold(sale sales.Sale) *eventsv1.PieceSold {
 func (s *Server) saleRefunded(r sales.Refund) *eventsv1.SaleRefunded {
 	return &eventsv1.SaleRefunded{
 		SaleId: r.Sale.String(), RefundId: r.ID.String(), PieceReturned: r.PieceReturned, Reason: r.Reason,
-		Price: s.Shop.ToMoney(r.Price), Tax: s.Shop.ToMoney(r.Tax), Fee: s.Shop.ToMoney(r.Fee), LoweredDue: s.someMoney(r.LoweredDue),
+		Price: s.Shop.ToMoney(r.Price), Tax: s.Shop.ToMoney(r.Tax), Fee: s.Shop.ToMoney(r.Fee), LoweredDue: s.orNone(r.LoweredDue),
 	}
 }

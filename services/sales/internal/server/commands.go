@@ -2,6 +2,7 @@ package server
 
 import (
 	"context"
+	"time"
 
 	"tackfree/pkg/id"
 	"tackfree/pkg/once"
@@ -111,16 +112,8 @@ func (s *Server) SellPiece(ctx context.Context, r *salesv1.SellPieceRequest) (*s
 			return nil, err
 		}
 		sale := offered
-		if sale.PayTerms, err = payTerms(ctx, st, r); err != nil {
+		if err := s.onTerms(ctx, st, r, l, piece, &sale); err != nil {
 			return nil, err
-		}
-		if sale.Taxed, err = s.takeTax(ctx, st, r, sale.SoldAt, &sale.Amounts); err != nil {
-			return nil, err
-		}
-		if r.Fee == nil {
-			if err := feeOf(ctx, st, l, &sale); err != nil {
-				return nil, err
-			}
 		}
 		used, err := sale.UseDeposits(held)
 		if err != nil {
@@ -131,17 +124,34 @@ func (s *Server) SellPiece(ctx context.Context, r *salesv1.SellPieceRequest) (*s
 		if err != nil {
 			return nil, err
 		}
-		if err := st.InsertSale(ctx, l); err != nil {
-			return nil, err
-		}
-		if err := s.append(ctx, tx, l, sale.SoldAt, now, s.pieceSold(sale)); err != nil {
-			return nil, err
-		}
-		if err := s.sold(ctx, tx, &l, before, used, now); err != nil {
+		if err := s.keepSale(ctx, tx, &l, sale.SoldAt, s.pieceSold(sale), before, used, now); err != nil {
 			return nil, err
 		}
 		return &salesv1.SellPieceResponse{Sale: s.encodeSale(sale), Listing: s.encode(l)}, nil
 	})
+}
+
+// onTerms sets how a piece that is sold is paid and taxed, and what its channel keeps unless that is said.
+func (s *Server) onTerms(ctx context.Context, st store.Store, r *salesv1.SellPieceRequest, l sales.Listing, piece sales.Piece, sale *sales.Sale) (err error) {
+	if sale.PayTerms, err = payTerms(ctx, st, r); err != nil {
+		return err
+	}
+	if sale.Taxed, err = s.takeTax(ctx, st, r, piece.Commission, sale.SoldAt, &sale.Amounts); err != nil || r.Fee != nil {
+		return err
+	}
+	return feeOf(ctx, st, l, sale)
+}
+
+// keepSale writes the last sale of a listing with its event, and what it means to the hold before it and to the deposits that went
+// into it.
+func (s *Server) keepSale(ctx context.Context, tx *pg.Tx, l *sales.Listing, soldAt time.Time, e *eventsv1.PieceSold, before sales.Hold, used []sales.Deposit, now time.Time) error {
+	if err := store.New(tx).InsertSale(ctx, *l); err != nil {
+		return err
+	}
+	if err := s.append(ctx, tx, *l, soldAt, now, e); err != nil {
+		return err
+	}
+	return s.sold(ctx, tx, l, before, used, now)
 }
 
 // feeOf sets the fee of a sale of which nobody said it by what its channel keeps. What cannot be sold it leaves to Sell. Fault:
@@ -168,6 +178,10 @@ func (s *Server) RefundSale(ctx context.Context, r *salesv1.RefundSaleRequest) (
 		if err != nil {
 			return nil, err
 		}
+		refund := refund
+		if r.Tax == nil {
+			refund.Tax = l.TaxBack(refund)
+		}
 		refund.LoweredDue = l.Lowers(refund)
 		sale, err := l.Refund(refund, s.Shop.Currency)
 		if err != nil {
@@ -179,7 +193,7 @@ func (s *Server) RefundSale(ctx context.Context, r *salesv1.RefundSaleRequest) (
 		if err := st.InsertRefund(ctx, refund, sale); err != nil {
 			return nil, err
 		}
-		return &salesv1.RefundSaleResponse{Sale: s.encodeSale(sale), Listing: s.encode(l)},
+		return &salesv1.RefundSaleResponse{Sale: s.encodeSale(sale), Listing: s.encode(l), Tax: s.Shop.ToMoney(refund.Tax)},
 			s.append(ctx, tx, l, refund.RefundedAt, now, s.saleRefunded(refund))
 	})
 }

@@ -122,6 +122,19 @@ func (s *Server) KeepDeposit(ctx context.Context, r *salesv1.KeepDepositRequest)
 		func(d *salesv1.Deposit) *salesv1.KeepDepositResponse { return &salesv1.KeepDepositResponse{Deposit: d} })
 }
 
+// lockOfDeposit locks the listing of a deposit and reads both as they are once a hold whose time is over has ended.
+func (s *Server) lockOfDeposit(ctx context.Context, tx *pg.Tx, deposit id.ID, now time.Time) (sales.Listing, sales.Deposit, error) {
+	st := store.New(tx)
+	l, d, err := st.LockOfDeposit(ctx, deposit)
+	if err != nil || !l.IsHeld() {
+		return l, d, err
+	}
+	if err := s.over(ctx, tx, &l, now); err != nil || l.IsHeld() {
+		return l, d, err
+	}
+	return st.LockOfDeposit(ctx, deposit)
+}
+
 // settling is how a deposit, or a part of it, is given back or kept.
 type settling struct {
 	name   string
@@ -148,7 +161,7 @@ func settle[R proto.Message](ctx context.Context, s *Server, r once.Command, how
 	}
 	return once.Do(ctx, s.DB, r, now, func(ctx context.Context, tx *pg.Tx) (none R, err error) {
 		st := store.New(tx)
-		l, d, err := st.LockOfDeposit(ctx, name)
+		l, d, err := s.lockOfDeposit(ctx, tx, name, now)
 		if err != nil {
 			return none, err
 		}

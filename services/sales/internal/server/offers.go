@@ -133,7 +133,7 @@ func (s *Server) offerEnded(o sales.Offer, how sales.OfferState, reason string) 
 	return &eventsv1.OfferEnded{OfferId: o.ID.String(), Buyer: o.Buyer, How: offerHows[how], Reason: reason, Price: s.Shop.ToMoney(o.Said())}
 }
 
-// passOver ends all that is still offered for a piece that somebody else gets, or that is not for sale any more. The listing is to be
+// passOver ends all that is still offered for a piece that was held or sold without them, or that is not for sale any more. The listing is to be
 // written afterwards.
 func (s *Server) passOver(ctx context.Context, tx *pg.Tx, l *sales.Listing, now time.Time) error {
 	st := store.New(tx)

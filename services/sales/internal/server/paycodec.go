@@ -3,10 +3,7 @@ package server
 import (
 	"context"
 
-	moneypb "google.golang.org/genproto/googleapis/type/money"
-
 	"tackfree/pkg/id"
-	moneypkg "tackfree/pkg/money"
 	"tackfree/pkg/wire"
 	eventsv1 "tackfree/proto/tackfree/events/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
@@ -43,21 +40,13 @@ func payTerms(ctx context.Context, st store.Store, r paid) (t sales.PayTerms, er
 	return t, err
 }
 
-// someMoney is absent where it is nothing.
-func (s *Server) someMoney(a moneypkg.Amount) *moneypb.Money {
-	if a == 0 {
-		return nil
-	}
-	return s.Shop.ToMoney(a)
-}
-
 func (s *Server) encodeCashStep(c sales.CashStep) *salesv1.CashStep {
-	return &salesv1.CashStep{Step: s.someMoney(c.Step), Etag: wire.Etag(c.Version)}
+	return &salesv1.CashStep{Step: s.orNone(c.Step), Etag: wire.Etag(c.Version)}
 }
 
 func (s *Server) encodePayment(p sales.Payment) *salesv1.Payment {
 	return &salesv1.Payment{Name: id.Name("payments", p.ID), Amount: s.Shop.ToMoney(p.Amount), Method: encodeMethod(p.Method), PaymentTime: wire.ToInstant(p.PaidAt),
-		Rounding: s.someMoney(p.Rounding), Note: p.Note, VoidTime: wire.ToInstant(p.VoidedAt), VoidReason: p.VoidReason}
+		Rounding: s.orNone(p.Rounding), Note: p.Note, VoidTime: wire.ToInstant(p.VoidedAt), VoidReason: p.VoidReason}
 }
 
 // tellTerms tells how a sale is taxed and paid.
@@ -76,12 +65,12 @@ func (s *Server) tellTerms(sale sales.Sale, out *salesv1.Sale) *salesv1.Sale {
 
 // eventTerms tells the same in the event of a sale, and nothing of a plain one.
 func (s *Server) eventTerms(sale sales.Sale, e *eventsv1.PieceSold) *eventsv1.PieceSold {
-	e.TaxExempt, e.PaymentMethod, e.CashRounding = sale.Exempt, string(sale.Method), s.someMoney(sale.CashRounding)
+	e.TaxExempt, e.PaymentMethod, e.CashRounding = sale.Exempt, string(sale.Method), s.orNone(sale.CashRounding)
 	if sale.Place != "" {
 		e.TaxPlace, e.TaxPercent, e.Taxable = sale.Place, sale.Percent.String(), s.Shop.ToMoney(sale.Taxable)
 	}
 	if sale.OnAccount {
-		e.OnAccount = s.someMoney(sale.AtOnce())
+		e.OnAccount = s.orNone(sale.AtOnce())
 	}
 	return e
 }

@@ -46,7 +46,7 @@ func (s *Server) RecordPayment(ctx context.Context, r *salesv1.RecordPaymentRequ
 		if err := st.InsertPayment(ctx, p, sale); err != nil {
 			return nil, err
 		}
-		e := &eventsv1.PaymentReceived{SaleId: sale.ID.String(), PaymentId: p.ID.String(), Amount: s.Shop.ToMoney(p.Amount), Rounding: s.someMoney(p.Rounding), Method: string(p.Method)}
+		e := &eventsv1.PaymentReceived{SaleId: sale.ID.String(), PaymentId: p.ID.String(), Amount: s.Shop.ToMoney(p.Amount), Rounding: s.orNone(p.Rounding), Method: string(p.Method)}
 		return &salesv1.RecordPaymentResponse{Payment: s.encodePayment(p), Sale: s.encodeSale(sale)}, s.append(ctx, tx, l, p.PaidAt, now, e)
 	})
 }
@@ -97,7 +97,7 @@ func (s *Server) VoidPayment(ctx context.Context, r *salesv1.VoidPaymentRequest)
 		if err := st.VoidPayment(ctx, p, sale); err != nil {
 			return nil, err
 		}
-		e := &eventsv1.PaymentVoided{SaleId: sale.ID.String(), PaymentId: p.ID.String(), Amount: s.Shop.ToMoney(p.Amount), Rounding: s.someMoney(p.Rounding), Reason: p.VoidReason}
+		e := &eventsv1.PaymentVoided{SaleId: sale.ID.String(), PaymentId: p.ID.String(), Amount: s.Shop.ToMoney(p.Amount), Rounding: s.orNone(p.Rounding), Reason: p.VoidReason}
 		return &salesv1.VoidPaymentResponse{Payment: s.encodePayment(p), Sale: s.encodeSale(sale)}, s.append(ctx, tx, l, at, now, e)
 	})
 }
@@ -157,7 +157,7 @@ func (s *Server) SetCashStep(ctx context.Context, r *salesv1.SetCashStepRequest)
 			return nil, err
 		}
 		return &salesv1.SetCashStepResponse{CashStep: s.encodeCashStep(c)}, s.Log.Append(ctx, tx, outbox.Event{
-			Kind: "cash_step", Aggregate: cashStep, Version: c.Version, OccurredAt: now.UTC(), Payload: &eventsv1.CashStepSet{Step: s.someMoney(c.Step)}}, now)
+			Kind: "cash_step", Aggregate: cashStep, Version: c.Version, OccurredAt: now.UTC(), Payload: &eventsv1.CashStepSet{Step: s.orNone(c.Step)}}, now)
 	})
 }
 

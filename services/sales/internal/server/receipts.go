@@ -32,7 +32,7 @@ func (s *Server) encodeReceipt(r sales.Receipt) *salesv1.Receipt {
 	first, sum := r.Lines[0].Sale, r.Sums()
 	out := &salesv1.Receipt{Number: r.Number, Buyer: first.Buyer, SaleTime: wire.ToInstant(first.SoldAt), TaxExempt: first.Exempt, ExemptReason: first.ExemptReason,
 		Price: s.Shop.ToMoney(sum.Price), Tax: s.Shop.ToMoney(sum.Tax), Total: s.Shop.ToMoney(sum.Total()), Refunded: s.Shop.ToMoney(sum.Refunded),
-		Deposit: s.someMoney(sum.Deposit), Due: s.Shop.ToMoney(sum.Due)}
+		Deposit: s.orNone(sum.Deposit), Due: s.Shop.ToMoney(sum.Due)}
 	if first.Place != "" {
 		out.TaxPlace, out.TaxPercent = first.Place, first.Percent.String()
 	}

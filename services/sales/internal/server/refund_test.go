@@ -46,7 +46,7 @@ func TestServer_RefundSale(t *testing.T) {
 	}
 	want.Sale.PriceRefunded, want.Sale.TaxRefunded, want.Sale.FeeReturned = usd(40), usd(3), usd(4)
 	want.Listing.Sales[0], want.Listing.Etag = want.Sale, `"3"`
-	differ(t, "RefundSale", &salesv1.RefundSaleResponse{Sale: want.Sale, Listing: want.Listing}, resp)
+	differ(t, "RefundSale", &salesv1.RefundSaleResponse{Sale: want.Sale, Listing: want.Listing, Tax: usd(3)}, resp)
 	differ(t, "GetListing", want.Listing, b.get(t, piece))
 	e := b.lastEvent(t, piece, r.RequestId, 3, then)
 	event := &eventsv1.SaleRefunded{
@@ -105,7 +105,7 @@ func TestServer_RefundSale_TheRestAfterThePiece(t *testing.T) {
 	}
 	want.Sales[0].PriceRefunded, want.Sales[0].TaxRefunded, want.Sales[0].FeeReturned = r.Price, r.Tax, r.Fee
 	want.Etag = `"4"`
-	differ(t, "RefundSale", &salesv1.RefundSaleResponse{Sale: want.Sales[0], Listing: want}, resp)
+	differ(t, "RefundSale", &salesv1.RefundSaleResponse{Sale: want.Sales[0], Listing: want, Tax: r.Tax}, resp)
 	differ(t, "GetListing", want, b.get(t, piece))
 	e := b.lastEvent(t, piece, r.RequestId, 4, then)
 	event := &eventsv1.SaleRefunded{SaleId: first[len("sales/"):], Price: r.Price, Tax: r.Tax, Fee: r.Fee, Reason: r.Reason}

@@ -34,19 +34,15 @@ func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*sales
 		if err != nil {
 			return nil, err
 		}
-		sold, before := make([]sales.Member, len(members)), make([]sales.Hold, len(members))
-		for i, m := range members {
-			sold[i] = sales.Member{Piece: pieces[i], Listing: &listings[i], Weight: m.Weight, Hold: m.Hold}
-			if sold[i].Held, err = s.goesIn(ctx, tx, &listings[i], pieces[i], m.Hold, now); err != nil {
-				return nil, err
-			}
-			before[i] = listings[i].Hold
+		sold, before, err := s.goIn(ctx, tx, members, pieces, listings, now)
+		if err != nil {
+			return nil, err
 		}
 		set := offered
 		if set.PayTerms, err = payTerms(ctx, st, r); err != nil {
 			return nil, err
 		}
-		if set.Taxed, err = s.takeTax(ctx, st, r, set.SoldAt, &set.Amounts); err != nil {
+		if set.Taxed, err = s.takeTax(ctx, st, r, false, set.SoldAt, &set.Amounts); err != nil {
 			return nil, err
 		}
 		if channel, unclear := sales.SetSoldOn(set.Channel, sold, wire.NameKey); r.Fee == nil && unclear == nil {
@@ -62,22 +58,28 @@ func (s *Server) SellSet(ctx context.Context, r *salesv1.SellSetRequest) (*sales
 	})
 }
 
+// goIn is what is to be sold in a set, each with what was given on it before, and by which hold each was kept.
+func (s *Server) goIn(ctx context.Context, tx *pg.Tx, members []sales.Member, pieces []sales.Piece, listings []sales.Listing, now time.Time) (sold []sales.Member, before []sales.Hold, err error) {
+	sold, before = make([]sales.Member, len(members)), make([]sales.Hold, len(members))
+	for i, m := range members {
+		sold[i] = sales.Member{Piece: pieces[i], Listing: &listings[i], Weight: m.Weight, Hold: m.Hold}
+		if sold[i].Held, err = s.goesIn(ctx, tx, &listings[i], pieces[i], m.Hold, now); err != nil {
+			return nil, nil, err
+		}
+		before[i] = listings[i].Hold
+	}
+	return sold, before, nil
+}
+
 // keepSet writes a set with the sale and the event of each of its pieces, of which some were held before.
 func (s *Server) keepSet(ctx context.Context, tx *pg.Tx, set sales.Set, listings []sales.Listing, before []sales.Hold, now time.Time) error {
-	st := store.New(tx)
-	if err := st.InsertSet(ctx, set); err != nil {
+	if err := store.New(tx).InsertSet(ctx, set); err != nil {
 		return err
 	}
 	for i, l := range listings {
-		if err := st.InsertSale(ctx, l); err != nil {
-			return err
-		}
 		e := s.pieceSold(set.Parts[i].Sale)
 		e.SetId, e.SetPrice = set.ID.String(), s.Shop.ToMoney(set.Price)
-		if err := s.append(ctx, tx, l, set.SoldAt, now, e); err != nil {
-			return err
-		}
-		if err := s.sold(ctx, tx, &l, before[i], set.Parts[i].Used, now); err != nil {
+		if err := s.keepSale(ctx, tx, &l, set.SoldAt, e, before[i], set.Parts[i].Used, now); err != nil {
 			return err
 		}
 	}

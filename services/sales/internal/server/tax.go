@@ -41,7 +41,11 @@ func (s *Server) SetTaxPlace(ctx context.Context, r *salesv1.SetTaxPlaceRequest)
 		if err := wire.CheckEtag(r.Etag, p.Version); err != nil {
 			return nil, err
 		}
-		if err := p.State(name, rate, r.MakeDefault); err != nil {
+		inUse, err := st.TaxPlaces(ctx, false)
+		if err != nil {
+			return nil, err
+		}
+		if err := p.State(name, rate, r.MakeDefault, inUse); err != nil {
 			return nil, err
 		}
 		e := &eventsv1.TaxPlaceSet{DisplayName: p.Name, Percent: rate.Percent.String(), FromDate: wire.ToDay(rate.From), DeliveryTaxed: rate.DeliveryTaxed, IsDefault: p.Default}
@@ -68,7 +72,11 @@ func (s *Server) RetireTaxPlace(ctx context.Context, r *salesv1.RetireTaxPlaceRe
 		if err := wire.CheckEtag(r.Etag, p.Version); err != nil {
 			return nil, err
 		}
-		if err := p.Retire(); err != nil {
+		inUse, err := st.TaxPlaces(ctx, false)
+		if err != nil {
+			return nil, err
+		}
+		if err := p.Retire(inUse); err != nil {
 			return nil, err
 		}
 		return &salesv1.RetireTaxPlaceResponse{Place: encodeTaxPlace(p)}, s.keepTaxPlace(ctx, tx, p, now, &eventsv1.TaxPlaceRetired{DisplayName: p.Name})
@@ -103,33 +111,37 @@ type taxed interface {
 	GetExemptReason() string
 }
 
-// takeTax sets the tax of what is sold at an instant, as it was asked for. Faults: those of Reckon, TAX_PLACE_NOT_FOUND.
-func (s *Server) takeTax(ctx context.Context, st store.Store, r taxed, soldAt time.Time, a *sales.Amounts) (sales.Taxed, error) {
+// takeTax sets the tax of what is sold at an instant, as it was asked for. A client's own piece is taxed at a place only if that is
+// said, for its invoice brings its tax. Faults: those of Reckon, TAX_PLACE_NOT_FOUND, TAX_PLACE_UNSAID.
+func (s *Server) takeTax(ctx context.Context, st store.Store, r taxed, commission bool, soldAt time.Time, a *sales.Amounts) (sales.Taxed, error) {
 	terms := sales.TaxTerms{Said: r.GetTax() != nil, Place: wire.Name(r.GetTaxPlace()), Exempt: r.GetExempt(), Reason: wire.Name(r.GetExemptReason())}
 	if err := terms.Check(); err != nil {
 		return sales.Taxed{}, err
 	}
-	place, err := taxPlace(ctx, st, terms)
+	day := dayOf(soldAt.In(s.Shop.Zone))
+	place, err := taxPlace(ctx, st, terms, commission, day)
 	if err != nil {
 		return sales.Taxed{}, err
 	}
-	return a.Reckon(terms, place, dayOf(soldAt.In(s.Shop.Zone)))
+	return a.Reckon(terms, place, day)
 }
 
 // taxPlace is where a sale is taxed; nil: nowhere.
-func taxPlace(ctx context.Context, st store.Store, terms sales.TaxTerms) (*sales.TaxPlace, error) {
+func taxPlace(ctx context.Context, st store.Store, terms sales.TaxTerms, commission bool, day time.Time) (*sales.TaxPlace, error) {
 	switch {
 	case terms.Said:
 		return nil, nil
 	case terms.Place != "":
 		p, err := st.TaxPlaceNamed(ctx, wire.NameKey(terms.Place))
 		return &p, err
-	}
-	p, err := st.DefaultTaxPlace(ctx)
-	if fault.Is(err, sales.ErrNoTaxPlace.Reason) {
+	case commission:
 		return nil, nil
 	}
-	return &p, err
+	inUse, err := st.TaxPlaces(ctx, false)
+	if err != nil {
+		return nil, err
+	}
+	return sales.PlaceOf(inUse, day, terms.Exempt)
 }
 
 // dayOf is the calendar day of an instant by the clock that it has, at midnight UTC.

@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
 	"google.golang.org/genproto/googleapis/type/date"
 	"google.golang.org/genproto/googleapis/type/money"
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -161,7 +162,12 @@ func TestServer_SellPiece_TaxRefused(t *testing.T) {
 		}
 		svctest.Refused(t, b.Service, b.SellPiece, r, kind, want)
 	}
-	if _, err := b.RetireTaxPlace(svctest.Ctx(t), &salesv1.RetireTaxPlaceRequest{RequestId: svctest.NewID(), Name: place.Name}); err != nil {
+	retire := &salesv1.RetireTaxPlaceRequest{RequestId: svctest.NewID(), Name: place.Name}
+	svctest.Refused(t, b.Service, b.RetireTaxPlace, retire, fault.Precondition, "TAX_PLACE_IS_DEFAULT")
+	later.RequestId, later.MakeDefault = svctest.NewID(), true
+	b.taxPlace(t, later)
+	retire.RequestId = svctest.NewID()
+	if _, err := b.RetireTaxPlace(svctest.Ctx(t), retire); err != nil {
 		t.Fatal(err)
 	}
 	r := untold(b.piece())
@@ -207,4 +213,85 @@ func TestServer_GetTaxReport(t *testing.T) {
 	differ(t, "April", cents(-16_50), april.Total.NetTax)
 	svctest.Refused(t, b.Service, b.GetTaxReport, &salesv1.GetTaxReportRequest{FromDate: day(4, 2), ToDate: day(4, 1)}, fault.Invalid, "PERIOD_REVERSED")
 	svctest.Refused(t, b.Service, b.GetTaxReport, &salesv1.GetTaxReportRequest{FromDate: day(4, 31), ToDate: day(5, 1)}, fault.Invalid, "DATE_MALFORMED")
+}
+
+// The default place takes nothing of a client's own piece, whose invoice brings its tax.
+func TestServer_SellPiece_CommissionUntaxed(t *testing.T) {
+	b := setup(t)
+	b.taxPlace(t, springfield())
+	sold, err := b.SellPiece(svctest.Ctx(t), untold(b.commission()))
+	if err != nil || sold.Sale.TaxPlace != "" {
+		t.Fatalf("SellPiece = %v, %v", sold, err)
+	}
+	differ(t, "tax", usd(0), sold.Sale.Tax)
+	there := untold(b.commission())
+	there.TaxPlace = "Springfield"
+	taxed, err := b.SellPiece(svctest.Ctx(t), there)
+	if err != nil {
+		t.Fatal(err)
+	}
+	differ(t, "tax at a place that is said", cents(19_80), taxed.Sale.Tax)
+}
+
+// The first place is the default one though nobody says so. Where places are in use and none is the default, as with places that were
+// stated before that held, a sale that says nothing of tax is refused rather than left untaxed.
+func TestServer_SellPiece_PlaceUnsaid(t *testing.T) {
+	b := setup(t)
+	r := springfield()
+	r.MakeDefault = false
+	if place := b.taxPlace(t, r); !place.IsDefault {
+		t.Errorf("the first place is %v", place)
+	}
+	db, err := pgx.Connect(t.Context(), b.URL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close(t.Context())
+	if _, err := db.Exec(t.Context(), "UPDATE sales.tax_place SET is_default = false"); err != nil {
+		t.Fatal(err)
+	}
+	svctest.Refused(t, b.Service, b.SellPiece, untold(b.piece()), fault.Precondition, "TAX_PLACE_UNSAID")
+	b.sell(t, b.piece())
+}
+
+// The default place takes tax from a later day only: what is sold before it is not taxed, and says no place.
+func TestServer_SellPiece_BeforeTheFirstRate(t *testing.T) {
+	b := setup(t)
+	r := springfield()
+	r.FromDate = day(3, 31)
+	b.taxPlace(t, r)
+	sold, err := b.SellPiece(svctest.Ctx(t), untold(b.piece()))
+	if err != nil || sold.Sale.TaxPlace != "" {
+		t.Fatalf("SellPiece = %v, %v", sold, err)
+	}
+}
+
+// Three refunds that say no tax give back the 19.80 of 240.00 at 8.25 % to the cent; one that says none gives back none.
+func TestServer_RefundSale_ReckonsTax(t *testing.T) {
+	b := setup(t)
+	b.taxPlace(t, springfield())
+	sold, err := b.SellPiece(svctest.Ctx(t), untold(b.piece()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	// By hand: of 160.01 left 13.20, of 79.99 left 6.60, of nothing nothing.
+	for _, c := range []struct{ price, tax *money.Money }{{cents(79_99), cents(6_60)}, {cents(80_02), cents(6_60)}, {cents(79_99), cents(6_60)}} {
+		back, err := b.RefundSale(svctest.Ctx(t), refund(sold.Sale.Name, c.price))
+		if err != nil {
+			t.Fatal(err)
+		}
+		differ(t, "tax", c.tax, back.Tax)
+		differ(t, "event", c.tax, b.Last(t).GetSaleRefunded().Tax)
+		sold.Sale = back.Sale
+	}
+	differ(t, "all of the tax", cents(19_80), sold.Sale.TaxRefunded)
+	another, err := b.SellPiece(svctest.Ctx(t), untold(b.piece()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	none := refund(another.Sale.Name, usd(240))
+	none.Tax = usd(0)
+	if back, err := b.RefundSale(svctest.Ctx(t), none); err != nil || back.Sale.TaxRefunded.GetUnits() != 0 {
+		t.Errorf("RefundSale = %v, %v", back, err)
+	}
 }

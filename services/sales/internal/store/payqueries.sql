@@ -6,7 +6,7 @@ SELECT FROM sale_settings FOR UPDATE;
 -- name: ListTaxPlaces :many
 SELECT tax_place.id, name_key, display_name, is_default, retired, version, from_day, percent, delivery_taxed
 FROM tax_place JOIN tax_rate ON tax_rate.place_id = tax_place.id
-WHERE (@show_retired::boolean OR NOT retired) AND (NOT @only_default::boolean OR is_default)
+WHERE (@show_retired::boolean OR NOT retired)
     AND (cardinality(@ids::uuid[]) = 0 OR tax_place.id = ANY (@ids::uuid[]))
     AND (cardinality(@keys::text[]) = 0 OR name_key = ANY (@keys::text[]))
 ORDER BY name_key, from_day;

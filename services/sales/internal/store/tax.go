@@ -29,11 +29,6 @@ func (s Store) TaxPlaceNamed(ctx context.Context, key string) (sales.TaxPlace, e
 	return s.oneTaxPlace(ctx, storedb.ListTaxPlacesParams{ShowRetired: true, Keys: []string{key}})
 }
 
-// DefaultTaxPlace reads the default place. Fault: TAX_PLACE_NOT_FOUND.
-func (s Store) DefaultTaxPlace(ctx context.Context) (sales.TaxPlace, error) {
-	return s.oneTaxPlace(ctx, storedb.ListTaxPlacesParams{OnlyDefault: true})
-}
-
 func (s Store) oneTaxPlace(ctx context.Context, of storedb.ListTaxPlacesParams) (sales.TaxPlace, error) {
 	all, err := s.taxPlaces(ctx, of)
 	if err == nil && len(all) == 0 {

@@ -155,7 +155,11 @@ func (f *fake) SellPiece(_ context.Context, r *salesv1.SellPieceRequest) (*sales
 }
 
 func (f *fake) RefundSale(_ context.Context, r *salesv1.RefundSaleRequest) (*salesv1.RefundSaleResponse, error) {
-	return note(f, r, &salesv1.RefundSaleResponse{Listing: f.listings[0]})
+	tax := r.Tax
+	if tax == nil {
+		tax = usd(1_23) // as sales reckoned it
+	}
+	return note(f, r, &salesv1.RefundSaleResponse{Listing: f.listings[0], Tax: tax})
 }
 
 func (f *fake) ListPieceCosts(context.Context, *costingv1.ListPieceCostsRequest) (*costingv1.ListPieceCostsResponse, error) {

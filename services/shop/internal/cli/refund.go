@@ -18,7 +18,7 @@ type refundCmd struct {
 	timed
 	moneyFlags
 	Piece    string `arg:"" help:"Tag number."`
-	Price    string `arg:"" optional:"" help:"How much of the price goes back; without it, all that is left of price and tax."`
+	Price    string `arg:"" optional:"" help:"How much of the price goes back, and with it the tax it bears at the place where it was sold, unless --tax says another; without it, all that is left of price and tax."`
 	Sale     string `help:"An earlier sale of the piece, by its id as sale show lists it; without it, the last." placeholder:"ID"`
 	Returned bool   `help:"The piece comes back too."`
 	Reason   string `help:"Why." required:""`
@@ -48,7 +48,7 @@ func (c *refundCmd) Run(e *env) error {
 			return err
 		}
 		err = c.print(e, resp, func() error {
-			fmt.Fprintln(e.out, givenBack(p.Tag, r, terms.Currency))
+			fmt.Fprintln(e.out, givenBack(p.Tag, r, resp.Tax, terms.Currency))
 			return printListing(e, p, resp.Listing)
 		})
 		noteClosed(e, shop, r.RefundTime)
@@ -113,11 +113,11 @@ func amountOf(m *moneyv1.Money, c money.Currency) money.Amount {
 	return a
 }
 
-// givenBack says how much a refund was.
-func givenBack(tag int32, r *salesv1.RefundSaleRequest, c money.Currency) string {
+// givenBack says how much a refund was; the tax may have been reckoned.
+func givenBack(tag int32, r *salesv1.RefundSaleRequest, tax *moneyv1.Money, c money.Currency) string {
 	amount := func(m *moneyv1.Money) string { return c.Format(amountOf(m, c)) }
 	s := fmt.Sprintf("For piece %d go back: %s of the price and %s of the tax. The channel gives back %s of its fee.",
-		tag, amount(r.Price), amount(r.Tax), amount(r.Fee))
+		tag, amount(r.Price), amount(tax), amount(r.Fee))
 	if r.PieceReturned {
 		s += " The piece is here again."
 	}

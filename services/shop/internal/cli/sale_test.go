@@ -8,7 +8,8 @@ import (
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 )
 
-// Without a price, all that is left of price and tax goes back; of the fee, what is said.
+// Without a price, all that is left of price and tax goes back; with one, the tax that is said or what sales reckoned; of the fee, what
+// is said.
 func TestRefund(t *testing.T) {
 	t.Parallel()
 	f := newFake(t)
@@ -26,11 +27,11 @@ func TestRefund(t *testing.T) {
 		"--returned":                         {want(usd(165_00), usd(13_61), nil, true), "13.61 of the tax. The channel gives back 0.00 of its fee. The piece is here again.\n"},
 		"--fee 17.50":                        {want(usd(165_00), usd(13_61), usd(17_50), false), "gives back 17.50 of its fee."},
 		"--tax 2":                            {want(usd(165_00), usd(2_00), nil, false), "165.00 of the price and 2.00 of the tax."},
-		"40":                                 {want(usd(40_00), nil, nil, false), "40.00 of the price and 0.00 of the tax."},
+		"40":                                 {want(usd(40_00), nil, nil, false), "40.00 of the price and 1.23 of the tax."},
 		"40 --tax 3.30 --fee 4.00":           {want(usd(40_00), usd(3_30), usd(4_00), false), "40.00 of the price and 3.30 of the tax. The channel gives back 4.00 of its fee."},
-		"0 --returned":                       {want(usd(0), nil, nil, true), "0.00 of the price and 0.00 of the tax."},
+		"0 --returned":                       {want(usd(0), nil, nil, true), "0.00 of the price and 1.23 of the tax."},
 		"--sale sales/0":                     {&salesv1.RefundSaleRequest{Sale: "sales/0", Price: usd(999_00), Tax: usd(0), Reason: "x"}, "999.00 of the price and 0.00 of the tax."},
-		"25 --sale 0":                        {&salesv1.RefundSaleRequest{Sale: "sales/0", Price: usd(25_00), Reason: "x"}, "25.00 of the price and 0.00 of the tax."},
+		"25 --sale 0":                        {&salesv1.RefundSaleRequest{Sale: "sales/0", Price: usd(25_00), Reason: "x"}, "25.00 of the price and 1.23 of the tax."},
 		"--sale 1":                           {want(usd(165_00), usd(13_61), nil, false), "165.00 of the price and 13.61 of the tax."},
 		"5 --returned --tax 0.41 --fee 0.50": {want(usd(5_00), usd(41), usd(50), true), "5.00 of the price and 0.41 of the tax."},
 	} {

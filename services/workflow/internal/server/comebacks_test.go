@@ -146,6 +146,10 @@ func TestServer_Comeback(t *testing.T) {
 		t.Errorf("stages %v", got.Stages)
 	}
 	c.boardBecomes(t, &workflowv1.ListBoardRequest{}, "ready 7")
+	here := c.board(t, &workflowv1.ListBoardRequest{CameBack: true})
+	if len(here) != 1 || here[0].Comeback != back.Name {
+		t.Errorf("of what came back the board has %v, want %s", here, back.Name)
+	}
 	says(t, svctest.Refused(t, c.Service, c.CloseComeback, closing(back.Name, workflowv1.Comeback_OUTCOME_MENDED, month+1), fault.Precondition, "COMEBACK_UNDONE"), "clean-and-degrease-again (top)")
 	c.wall.set(month + 3000)
 	for i, s := range got.Stages[:4] {
@@ -164,6 +168,13 @@ func TestServer_Comeback(t *testing.T) {
 		t.Errorf("CloseComeback = %v, %v", done, err)
 	}
 	c.boardBecomes(t, &workflowv1.ListBoardRequest{}, "")
+	anyState := []workflowv1.BoardLine_State{workflowv1.BoardLine_STATE_DONE, workflowv1.BoardLine_STATE_SOLD}
+	if gone := c.board(t, &workflowv1.ListBoardRequest{States: anyState, CameBack: true}); len(gone) > 0 {
+		t.Errorf("of what came back the board has %v once it went home", gone)
+	}
+	if home := c.board(t, &workflowv1.ListBoardRequest{States: anyState}); len(home) != 1 || home[0].Comeback != "" {
+		t.Errorf("once it went home the board has %v", home)
+	}
 	var closed *eventsv1.ComebackClosed
 	for _, e := range c.Events(t) { // what dries may have been told of since
 		if e.GetComebackClosed() != nil {

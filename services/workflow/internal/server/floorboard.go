@@ -80,7 +80,7 @@ func readLook(ctx context.Context, st store.Store, r *workflowv1.ListBoardReques
 	}
 	l.filter = store.BoardFilter{Kind: r.StageKind, Open: slices.ContainsFunc(openStates, l.wants), Away: l.wants(workflowv1.BoardLine_STATE_AWAY),
 		Done: l.wants(workflowv1.BoardLine_STATE_DONE), Unplanned: l.wants(workflowv1.BoardLine_STATE_UNPLANNED), Scrapped: l.wants(workflowv1.BoardLine_STATE_SCRAPPED),
-		Sold: l.wants(workflowv1.BoardLine_STATE_SOLD)}
+		Sold: l.wants(workflowv1.BoardLine_STATE_SOLD), CameBack: r.CameBack}
 	if r.Person != "" {
 		if l.filter.Person, err = id.One("person", r.Person, "people"); err != nil {
 			return l, err
@@ -154,6 +154,9 @@ func (s *Server) encodeLine(l boardLine) *workflowv1.BoardLine {
 	p := l.Piece
 	out := &workflowv1.BoardLine{Piece: id.Name("pieces", p.ID), PieceTag: p.Tag, State: boardStates[l.state], FinishedStages: l.Finished, Stages: l.All,
 		Placements: encodePlacements(l.Placements), PromiseTime: wire.ToInstant(p.Promised), Value: s.toValue(p), Scrapped: p.Scrapped, SoldTime: wire.ToInstant(p.SoldAt)}
+	if l.Comeback != id.Nil {
+		out.Comeback = id.Name("comebacks", l.Comeback)
+	}
 	for _, n := range l.next {
 		out.Next = append(out.Next, encodeOnBoard(&l.Plan, n))
 	}

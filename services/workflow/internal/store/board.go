@@ -23,6 +23,7 @@ type BoardFilter struct {
 	Open, Away, Done, Unplanned, Scrapped, Sold bool
 	Station, Person                             id.ID
 	Kind                                        string // a stage of it is not finished; empty: any
+	CameBack                                    bool   // only those with an open come-back
 }
 
 // BoardMark is a place on the board.
@@ -36,6 +37,7 @@ type BoardPiece struct {
 	workflow.Plan
 	All, Finished int32 // stages
 	Placements    []workflow.Placement
+	Comeback      id.ID // the open one; id.Nil: there is none
 }
 
 // Board reads up to limit pieces after a mark, by tag, in a number of queries that does not
@@ -43,14 +45,14 @@ type BoardPiece struct {
 // its board all day.
 func (s Store) Board(ctx context.Context, f BoardFilter, after BoardMark, limit int32, now time.Time) ([]BoardPiece, error) {
 	rows, err := s.q.BoardPieces(ctx, storedb.BoardPiecesParams{AfterTag: after.Tag, AfterID: after.ID, Open: f.Open, Away: f.Away, Done: f.Done, Unplanned: f.Unplanned, Scrapped: f.Scrapped, Sold: f.Sold,
-		Station: nullable(f.Station), Person: nullable(f.Person), Kind: f.Kind, PageLimit: limit})
+		Station: nullable(f.Station), Person: nullable(f.Person), Kind: f.Kind, CameBack: f.CameBack, PageLimit: limit})
 	if err != nil {
 		return nil, err
 	}
 	b := board{Store: s, now: now, filmed: map[id.ID]time.Time{}, pieces: make([]BoardPiece, len(rows)), ids: make([]id.ID, len(rows)), at: make(map[id.ID]*BoardPiece, len(rows))}
 	for i, row := range rows {
 		p := workflow.Piece{ID: row.ID, Tag: row.Tag, Scrapped: row.Scrapped, Planned: row.Planned, Promised: orZero(row.PromisedAt), Value: row.Value, SoldAt: orZero(row.SoldAt)}
-		b.pieces[i] = BoardPiece{Plan: workflow.Plan{Piece: p, OnIt: map[id.ID][]string{}}, All: row.Stages, Finished: row.Stages}
+		b.pieces[i] = BoardPiece{Plan: workflow.Plan{Piece: p, OnIt: map[id.ID][]string{}}, All: row.Stages, Finished: row.Stages, Comeback: row.ComebackID.UUID}
 		b.ids[i], b.at[row.ID] = row.ID, &b.pieces[i]
 	}
 	for _, read := range []func(context.Context) error{b.clocks, b.drying, b.stages, b.dulled, b.placements} {

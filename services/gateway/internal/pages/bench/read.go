@@ -77,7 +77,7 @@ func (f *found) readMore(ctx context.Context, s *clients.Suite) error {
 		g.Go(func() error { return f.readNeeds(ctx, s, piece) })
 	}
 	g.Go(func() (err error) {
-		f.sold, err = sold.Among(ctx, s.Sales, f.worked())
+		f.sold, err = sold.Among(ctx, s.Sales, s.Floor, f.worked())
 		return err
 	})
 	for _, name := range f.batchNames() {

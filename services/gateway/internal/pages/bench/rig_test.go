@@ -27,6 +27,7 @@ var noon = time.Date(2026, 3, 18, 17, 0, 0, 0, time.UTC) // by the clock of Chic
 // shop answers as the services would, and notes what it was asked to do.
 type shop struct {
 	notices []string // to who clocks on
+	board   []*workflowv1.BoardLine
 	workflowv1.ClockServiceClient
 	workflowv1.FloorServiceClient
 	workflowv1.StageServiceClient
@@ -62,7 +63,7 @@ func (s *shop) GetDay(context.Context, *workflowv1.GetDayRequest, ...grpc.CallOp
 }
 
 func (s *shop) ListBoard(context.Context, *workflowv1.ListBoardRequest, ...grpc.CallOption) (*workflowv1.ListBoardResponse, error) {
-	return &workflowv1.ListBoardResponse{}, nil
+	return &workflowv1.ListBoardResponse{Lines: s.board}, nil
 }
 
 func (s *shop) ListNextStages(context.Context, *workflowv1.ListNextStagesRequest, ...grpc.CallOption) (*workflowv1.ListNextStagesResponse, error) {

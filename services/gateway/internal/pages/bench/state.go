@@ -2,6 +2,7 @@ package bench
 
 import (
 	"net/http"
+	"slices"
 	"time"
 
 	"google.golang.org/protobuf/types/known/timestamppb"
@@ -131,8 +132,11 @@ func onOf(entries []*workflowv1.ClockEntry, f *found, v *words.Voice) *On {
 		return on
 	}
 	on.Title = v.Word("kind", e.StageKind)
-	if f.sold[titles.PieceOf(e.Stage)] {
+	switch piece := titles.PieceOf(e.Stage); {
+	case f.sold[piece]:
 		on.Sold = v.T("bench.sold")
+	case slices.ContainsFunc(f.board, func(l *workflowv1.BoardLine) bool { return l.Piece == piece && l.Comeback != "" }):
+		on.Sold = v.T("bench.mend")
 	}
 	if st := f.stages[e.Stage]; st != nil {
 		job := jobOf(&workflowv1.NextStage{Stage: st, PieceTag: e.PieceTag, Piece: titles.PieceOf(e.Stage)}, f, v)

@@ -15,6 +15,7 @@ import (
 	materialsv1 "tackfree/proto/tackfree/materials/v1"
 	typev1 "tackfree/proto/tackfree/type/v1"
 	workflowv1 "tackfree/proto/tackfree/workflow/v1"
+	"tackfree/services/gateway/internal/titles"
 	"tackfree/services/gateway/internal/words"
 )
 
@@ -85,6 +86,17 @@ func TestState_Sold(t *testing.T) {
 		if call(t, kitOf(sh), http.MethodGet, "/bench/state", "", &s); s.On == nil || strings.Contains(s.On.Sold, "was sold") != is {
 			t.Errorf("sold %t: on %+v", is, s.On)
 		}
+	}
+}
+
+// Who is on a piece that came back is told that it is here to be mended, not that it was sold.
+func TestState_CameBack(t *testing.T) {
+	sh := floor()
+	sh.sold = true
+	sh.board = []*workflowv1.BoardLine{{Piece: titles.PieceOf(sh.day.Running[0].Stage), Comeback: "comebacks/1"}}
+	var s State
+	if call(t, kitOf(sh), http.MethodGet, "/bench/state", "", &s); s.On == nil || s.On.Sold != "This piece is sold, and here to be mended." {
+		t.Errorf("on %+v", s.On)
 	}
 }
 

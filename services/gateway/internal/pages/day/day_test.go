@@ -117,6 +117,18 @@ func TestDay_GiveSold(t *testing.T) {
 	want(t, "sold", status, 200, body, []string{"Its piece was sold", "&lt;script&gt;"}, []string{`name="person"`, "Give it"})
 }
 
+// A piece that was sold and is here to be mended is work like any: it is on the day, and its stages are handed out.
+func TestDay_CameBack(t *testing.T) {
+	s := busy(lead)
+	s.sold = "pieces/1"
+	s.board[0].Comeback = "comebacks/1"
+	v := serve(t, s)
+	status, body := v.get("/day")
+	want(t, "the day", status, 200, body, []string{"sand (top)"}, nil)
+	status, body = v.get("/day/give?stage=" + sandTop)
+	want(t, "its stage", status, 200, body, []string{`name="person"`}, []string{"Its piece was sold"})
+}
+
 // Whoever is on a piece that was sold is shown with its title, and that it was; it is on the board no more.
 func TestDay_OnASoldPiece(t *testing.T) {
 	s := busy(lead)

@@ -18,8 +18,8 @@ import (
 // pageSize is the most that a service gives at once.
 const pageSize = 1000
 
-// boardOf reads the lines of all pieces that are not done, but for those that were sold as they are: nobody is to work
-// on them.
+// boardOf reads the lines of all pieces that are not done, but for those that were sold as they are and are not here to
+// be mended: nobody is to work on them.
 func boardOf(ctx context.Context, s *clients.Suite) ([]*workflowv1.BoardLine, error) {
 	lines, err := clients.All(ctx, func(ctx context.Context, token string) ([]*workflowv1.BoardLine, string, error) {
 		r, err := s.Floor.ListBoard(ctx, &workflowv1.ListBoardRequest{PageSize: pageSize, PageToken: token})
@@ -28,7 +28,7 @@ func boardOf(ctx context.Context, s *clients.Suite) ([]*workflowv1.BoardLine, er
 	if err != nil {
 		return nil, err
 	}
-	gone, err := sold.Among(ctx, s.Sales, piecesOf(lines))
+	gone, err := sold.Among(ctx, s.Sales, s.Floor, piecesOf(lines))
 	return slices.DeleteFunc(lines, func(l *workflowv1.BoardLine) bool { return gone[l.Piece] }), err
 }
 

@@ -59,7 +59,7 @@ func (d *day) floorFacts(a *web.Asked) (*floorFacts, error) {
 		if f.entries, err = entriesSince(ctx, a.Kit.Suite, midnight(f.now, a.Voice.Zone).Add(-overnight)); err != nil {
 			return err
 		}
-		f.sold, err = sold.Among(ctx, a.Kit.Suite.Sales, f.worked())
+		f.sold, err = sold.Among(ctx, a.Kit.Suite.Sales, a.Kit.Suite.Floor, f.worked())
 		return err
 	})
 	reading.Go(func() (err error) {

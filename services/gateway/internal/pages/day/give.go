@@ -46,7 +46,7 @@ func (d *day) giveFacts(a *web.Asked, name string) (it giving, err error) {
 	})
 	piece := titles.PieceOf(name)
 	reading.Go(func() error {
-		gone, err := sold.Among(ctx, a.Kit.Suite.Sales, []string{piece})
+		gone, err := sold.Among(ctx, a.Kit.Suite.Sales, a.Kit.Suite.Floor, []string{piece})
 		it.Sold = gone[piece]
 		return err
 	})

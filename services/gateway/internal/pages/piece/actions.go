@@ -28,7 +28,8 @@ type actions struct {
 	Value    string                    // what the lead says it is worth
 	Away     []*workflowv1.OutsideWork // what others have
 	Etag     string
-	Here     bool       // it was neither given up nor sold: it can be worked on
+	Here     bool       // it was neither given up nor sold, or came back to be mended: it can be worked on
+	Ours     bool       // and it is not somebody's who bought it: it can be given up
 	Issues   []issueRow // of material, that count
 	Units    []string   // in which what came back may be said
 	Inspect  []*workflowv1.Stage

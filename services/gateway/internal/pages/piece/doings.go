@@ -19,6 +19,7 @@ import (
 // looked at, by which route the piece could go. What is only asked for where it is offered is asked for here.
 func (c *actions) more(a *web.Asked, it whole) error {
 	c.Etag, c.Here, c.Selling = it.Piece.Etag, it.Now.Gone.Word == "", sellingOf(it, a)
+	c.Ours = c.Here && !it.Now.Gone.Back
 	for _, i := range it.Stock.Issues {
 		if i.TakenBack {
 			continue

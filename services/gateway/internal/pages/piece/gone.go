@@ -10,15 +10,18 @@ import (
 	intakev1 "tackfree/proto/tackfree/intake/v1"
 	salesv1 "tackfree/proto/tackfree/sales/v1"
 	"tackfree/services/gateway/internal/bands"
+	"tackfree/services/gateway/internal/sold"
 	"tackfree/services/gateway/internal/words"
 )
 
-// gone is how a piece left the shop: nothing is to be done on it any more, and nothing is offered.
+// gone is how a piece left the shop: nothing is to be done on it any more, and nothing is offered. What was sold and came
+// back to be mended is not gone.
 type gone struct {
 	Word  string                 // sold, invoiced or scrapped; empty: it is here
 	On    *timestamppb.Timestamp // nil: nobody tells
 	Price *moneyv1.Money         // nil: the reader is not told it
 	Buyer string
+	Back  bool // it was sold, and is here to be mended: it is not the shop's to sell or give up
 }
 
 // goneOf asks sales, unless intake knows. Without sales it is taken to be here: what cannot be done any more the
@@ -30,6 +33,10 @@ func goneOf(ctx context.Context, s *clients.Suite, p *intakev1.Piece) (gone, err
 	r, err := s.Sales.GetListing(ctx, &salesv1.GetListingRequest{Name: "listings/" + idOf(p.Name)})
 	if err := new(bands.Missing).Of(unless(err, "LISTING_NOT_FOUND")); err != nil || r.GetListing().GetState() != salesv1.Listing_STATE_SOLD {
 		return gone{}, err
+	}
+	back, err := sold.Back(ctx, s.Floor)
+	if err != nil || back[p.Name] != "" {
+		return gone{Back: err == nil}, err
 	}
 	it := gone{Word: "sold"}
 	if p.GetCommission() != nil {

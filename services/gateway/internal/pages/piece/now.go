@@ -23,7 +23,8 @@ type nowBand struct {
 	State   string                // work, ready, dry, wait, late or done: the look of its state
 	Stands  []stand
 	Outside []outRow
-	Gone    gone // how it left the shop
+	Gone    gone                 // how it left the shop
+	Back    *workflowv1.Comeback // the open one, for leads; nil: there is none
 	// Stations are those to which it can be carried.
 	Stations []*workflowv1.Station
 }
@@ -69,6 +70,13 @@ func loadNow(a *web.Asked, p *intakev1.Piece) (it nowBand, err error) {
 				it.Outside = append(it.Outside, outRow{o, dayOf(o.DueDate, a.Voice.Zone)})
 			}
 			return err
+		})
+		group.Go(func() error {
+			r, err := a.Kit.Suite.Comebacks.ListComebacks(ctx, &workflowv1.ListComebacksRequest{Piece: p.Name, OpenOnly: true, PageSize: 1})
+			if all := r.GetComebacks(); len(all) > 0 {
+				it.Back = all[0]
+			}
+			return unless(err, "PIECE_NOT_FOUND")
 		})
 	}
 	if err := it.Missing.Of(group.Wait()); err != nil {

@@ -318,6 +318,31 @@ func TestPiece_ThatIsGone(t *testing.T) {
 	b.says(b.get("lead", "/pieces/401"), http.StatusOK, "do-move", "ready to work on")
 }
 
+// What was sold and came back to be mended is here: it says both, is worked on, and is neither sold again nor given up.
+// What is wrong with it, since when and who bears it is for leads and owners.
+func TestPiece_ThatCameBack(t *testing.T) {
+	b := setup(t)
+	b.answers["GetListing"] = &salesv1.GetListingResponse{Listing: &salesv1.Listing{State: salesv1.Listing_STATE_SOLD, Sales: []*salesv1.Sale{{Name: "sales/1", SaleTime: ago(20 * time.Hour), Price: usd(615, 0)}}}}
+	b.answers["ListBoard"].(*workflowv1.ListBoardResponse).Lines[0].Comeback = "comebacks/1"
+	back := &workflowv1.Comeback{Name: "comebacks/1", Piece: thePiece, ReportTime: ago(20 * time.Hour), ReportedBy: "R. Okafor", Warranty: true,
+		Faults: []*workflowv1.Defect{{Kind: "fish_eye", PartLabel: "top", Note: "by the <edge>"}}}
+	b.answers["ListComebacks"] = &workflowv1.ListComebacksResponse{Comebacks: []*workflowv1.Comeback{back}}
+	told := []string{"fish eye (top): by the &lt;edge&gt;", "since 17 Mar 2026", "R. Okafor", "warranty: the shop bears it"}
+	for who, says := range map[string][]string{"owner": append(told, "do-refund"), "lead": told, "helper": nil} {
+		w := b.get(who, "/pieces/401")
+		b.says(w, http.StatusOK, append(says, "sold; here to be mended", "do-move", "ready to work on")...)
+		b.keeps(w, "sold on 17 Mar", "do-scrap", "do-sell", "do-list", "charged to its owner")
+		if who == "helper" {
+			b.keeps(w, "fish eye", "Okafor", "warranty")
+		}
+	}
+	if r := b.asked["ListComebacks"].(*workflowv1.ListComebacksRequest); r.Piece != thePiece || !r.OpenOnly {
+		t.Errorf("asked %v", r)
+	}
+	back.Warranty = false
+	b.says(b.get("lead", "/pieces/401"), http.StatusOK, "charged to its owner")
+}
+
 func TestCommands(t *testing.T) {
 	stage := thePiece + "/stages/prime-case"
 	for path, c := range map[string]struct {

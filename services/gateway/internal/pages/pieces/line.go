@@ -27,6 +27,7 @@ type line struct {
 	Stages  int32
 	Layers  string // how wide the finished part is drawn, in percent
 	Promise *timestamppb.Timestamp
+	Mend    bool // it is sold, and here to be mended
 }
 
 // next is a stage that comes next.
@@ -49,7 +50,7 @@ var stateWords = map[workflowv1.BoardLine_State]struct{ word, class string }{
 func lineOf(v *words.Voice, l *workflowv1.BoardLine, p titles.Piece, stations map[string]string, gone bool) line {
 	state := stateWords[l.State]
 	it := line{Tag: l.PieceTag, Title: p.Title, Client: p.Client, State: state.word, Class: state.class, Promise: l.PromiseTime,
-		GivenUp: l.Scrapped && l.State != workflowv1.BoardLine_STATE_SCRAPPED, Done: l.FinishedStages, Stages: l.Stages}
+		GivenUp: l.Scrapped && l.State != workflowv1.BoardLine_STATE_SCRAPPED, Done: l.FinishedStages, Stages: l.Stages, Mend: l.Comeback != ""}
 	if p.Kind != "" {
 		it.Kind = v.Word("piece", p.Kind)
 	}

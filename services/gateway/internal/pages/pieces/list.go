@@ -50,7 +50,7 @@ func (p *pieces) list(a *web.Asked) (it list, err error) {
 	for i, l := range board {
 		names[i] = l.Piece
 	}
-	gone, err := sold.Among(a.Context(), a.Kit.Suite.Sales, names)
+	gone, err := sold.Among(a.Context(), a.Kit.Suite.Sales, a.Kit.Suite.Floor, names)
 	for _, l := range board {
 		it.Lines = append(it.Lines, lineOf(a.Voice, l, called[l.Piece], stations, gone[l.Piece]))
 	}

@@ -106,6 +106,19 @@ func TestLineOf(t *testing.T) {
 	}
 }
 
+// What is sold and is here to be mended says both, with what comes next.
+func TestLineOf_CameBack(t *testing.T) {
+	v := &words.Voice{Language: "es", Zone: time.UTC, Currency: money.Currency{Code: "USD", Digits: 2}}
+	l := &workflowv1.BoardLine{PieceTag: 4, State: workflowv1.BoardLine_STATE_READY, Comeback: "comebacks/1", Next: []*workflowv1.BoardLine_Next{{Title: "sand (top)", Kind: "sand"}}}
+	if got := lineOf(v, l, titles.Piece{Title: "Ash chair"}, nil, false); !got.Mend || got.State != "ready" || len(got.Next) != 1 {
+		t.Errorf("lineOf one that came back = %+v", got)
+	}
+	l.Comeback = ""
+	if got := lineOf(v, l, titles.Piece{}, nil, false); got.Mend {
+		t.Errorf("lineOf one that did not come back = %+v", got)
+	}
+}
+
 // What is sold is no work: it says so, and nothing is to be done next nor promised, whatever was left.
 func TestLineOf_Sold(t *testing.T) {
 	v := &words.Voice{Language: "en", Zone: time.UTC, Currency: money.Currency{Code: "USD", Digits: 2}}

@@ -82,7 +82,7 @@ func inHand(a *web.Asked) ([]string, error) {
 	for name := range tags {
 		names = append(names, name)
 	}
-	gone, err := sold.Among(a.Context(), a.Kit.Suite.Sales, names)
+	gone, err := sold.Among(a.Context(), a.Kit.Suite.Sales, a.Kit.Suite.Floor, names)
 	if err != nil {
 		return nil, err
 	}

@@ -14,7 +14,7 @@ import (
 )
 
 const approvedPieces = `-- name: ApprovedPieces :many
-SELECT commission.id, piece_id::uuid AS piece_id FROM commission
+SELECT commission.id, piece_id::uuid AS piece_id, begun_at FROM commission
 WHERE commission.state = 'approved' AND piece_id IS NOT NULL
     AND ($1::uuid = '00000000-0000-0000-0000-000000000000' OR piece_id = $1)
 ORDER BY number
@@ -23,6 +23,7 @@ ORDER BY number
 type ApprovedPiecesRow struct {
 	ID      uuid.UUID
 	PieceID uuid.UUID
+	BegunAt time.Time
 }
 
 func (q *Queries) ApprovedPieces(ctx context.Context, piece uuid.UUID) ([]ApprovedPiecesRow, error) {
@@ -34,7 +35,7 @@ func (q *Queries) ApprovedPieces(ctx context.Context, piece uuid.UUID) ([]Approv
 	var items []ApprovedPiecesRow
 	for rows.Next() {
 		var i ApprovedPiecesRow
-		if err := rows.Scan(&i.ID, &i.PieceID); err != nil {
+		if err := rows.Scan(&i.ID, &i.PieceID, &i.BegunAt); err != nil {
 			return nil, err
 		}
 		items = append(items, i)

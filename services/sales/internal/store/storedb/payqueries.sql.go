@@ -219,15 +219,14 @@ func (q *Queries) ListPayments(ctx context.Context, pieces []uuid.UUID) ([]ListP
 const listTaxPlaces = `-- name: ListTaxPlaces :many
 SELECT tax_place.id, name_key, display_name, is_default, retired, version, from_day, percent, delivery_taxed
 FROM tax_place JOIN tax_rate ON tax_rate.place_id = tax_place.id
-WHERE ($1::boolean OR NOT retired) AND (NOT $2::boolean OR is_default)
-    AND (cardinality($3::uuid[]) = 0 OR tax_place.id = ANY ($3::uuid[]))
-    AND (cardinality($4::text[]) = 0 OR name_key = ANY ($4::text[]))
+WHERE ($1::boolean OR NOT retired)
+    AND (cardinality($2::uuid[]) = 0 OR tax_place.id = ANY ($2::uuid[]))
+    AND (cardinality($3::text[]) = 0 OR name_key = ANY ($3::text[]))
 ORDER BY name_key, from_day
 `
 
 type ListTaxPlacesParams struct {
 	ShowRetired bool
-	OnlyDefault bool
 	Ids         []uuid.UUID
 	Keys        []string
 }
@@ -246,12 +245,7 @@ type ListTaxPlacesRow struct {
 
 // Places by name, with their rates in order: a row for each rate. Of those named, by id or by name; of none: all.
 func (q *Queries) ListTaxPlaces(ctx context.Context, arg ListTaxPlacesParams) ([]ListTaxPlacesRow, error) {
-	rows, err := q.db.Query(ctx, listTaxPlaces,
-		arg.ShowRetired,
-		arg.OnlyDefault,
-		arg.Ids,
-		arg.Keys,
-	)
+	rows, err := q.db.Query(ctx, listTaxPlaces, arg.ShowRetired, arg.Ids, arg.Keys)
 	if err != nil {
 		return nil, err
 	}

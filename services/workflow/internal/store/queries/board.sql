@@ -1,9 +1,10 @@
 -- Pieces that were taken in or planned, by tag: those on which something is left to do, or of sold ones is being
 -- done, those on which nothing is that others have, those that were given up, those that were sold before they
 -- were done, those that are done and those that nobody planned, as asked for; with something at a station, with something of a person's, with a stage of a kind
--- that is not finished.
+-- that is not finished; only such as came back.
 -- name: BoardPieces :many
-SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
+SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages,
+       b.id AS comeback_id
 FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at
       FROM piece p
       WHERE (p.tag, p.id) > (@after_tag::integer, @after_id::uuid)
@@ -22,7 +23,9 @@ FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_
              OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND (s.assignee_id = sqlc.narg(person) OR sqlc.narg(person) = ANY (s.helper_ids)))
              OR EXISTS (SELECT FROM clock_entry c WHERE c.person_id = sqlc.narg(person) AND c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded))
         AND (@kind::text = '' OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND s.kind = @kind))
+        AND (NOT @came_back::boolean OR EXISTS (SELECT FROM comeback b WHERE b.piece_id = p.id AND b.closed_at IS NULL))
       ORDER BY p.tag, p.id LIMIT @page_limit) AS p
+LEFT JOIN comeback b ON b.piece_id = p.id AND b.closed_at IS NULL
 ORDER BY p.tag, p.id;
 
 -- The stages of pieces that are not finished, in no order.

@@ -139,7 +139,8 @@ func (q *Queries) BoardLinks(ctx context.Context, pieces []uuid.UUID) ([]BoardLi
 }
 
 const boardPieces = `-- name: BoardPieces :many
-SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages
+SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at, (SELECT count(*)::integer FROM stage s WHERE s.piece_id = p.id) AS stages,
+       b.id AS comeback_id
 FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_at
       FROM piece p
       WHERE (p.tag, p.id) > ($1::integer, $2::uuid)
@@ -158,7 +159,9 @@ FROM (SELECT p.id, p.tag, p.scrapped, p.planned, p.promised_at, p.value, p.sold_
              OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND (s.assignee_id = $10 OR $10 = ANY (s.helper_ids)))
              OR EXISTS (SELECT FROM clock_entry c WHERE c.person_id = $10 AND c.piece_id = p.id AND c.ended_at IS NULL AND NOT c.superseded))
         AND ($11::text = '' OR EXISTS (SELECT FROM stage s WHERE s.piece_id = p.id AND s.finished_at IS NULL AND s.kind = $11))
-      ORDER BY p.tag, p.id LIMIT $12) AS p
+        AND (NOT $12::boolean OR EXISTS (SELECT FROM comeback b WHERE b.piece_id = p.id AND b.closed_at IS NULL))
+      ORDER BY p.tag, p.id LIMIT $13) AS p
+LEFT JOIN comeback b ON b.piece_id = p.id AND b.closed_at IS NULL
 ORDER BY p.tag, p.id
 `
 
@@ -174,6 +177,7 @@ type BoardPiecesParams struct {
 	Station   uuid.NullUUID
 	Person    uuid.NullUUID
 	Kind      string
+	CameBack  bool
 	PageLimit int32
 }
 
@@ -186,12 +190,13 @@ type BoardPiecesRow struct {
 	Value      *int64
 	SoldAt     *time.Time
 	Stages     int32
+	ComebackID uuid.NullUUID
 }
 
 // Pieces that were taken in or planned, by tag: those on which something is left to do, or of sold ones is being
 // done, those on which nothing is that others have, those that were given up, those that were sold before they
 // were done, those that are done and those that nobody planned, as asked for; with something at a station, with something of a person's, with a stage of a kind
-// that is not finished.
+// that is not finished; only such as came back.
 func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]BoardPiecesRow, error) {
 	rows, err := q.db.Query(ctx, boardPieces,
 		arg.AfterTag,
@@ -205,6 +210,7 @@ func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]Boa
 		arg.Station,
 		arg.Person,
 		arg.Kind,
+		arg.CameBack,
 		arg.PageLimit,
 	)
 	if err != nil {
@@ -223,6 +229,7 @@ func (q *Queries) BoardPieces(ctx context.Context, arg BoardPiecesParams) ([]Boa
 			&i.Value,
 			&i.SoldAt,
 			&i.Stages,
+			&i.ComebackID,
 		); err != nil {
 			return nil, err
 		}
