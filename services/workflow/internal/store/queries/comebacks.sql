@@ -18,9 +18,6 @@ WHERE id = @id;
 -- name: PieceOfComeback :one
 SELECT piece_id FROM comeback WHERE id = @id;
 
--- name: OpenComebackOf :one
-SELECT id FROM comeback WHERE piece_id = @piece_id AND closed_at IS NULL;
-
 -- name: Comebacks :many
 SELECT c.id, c.piece_id, p.tag, c.sold_at, c.reported_at, c.reported_by, c.note, c.warranty, c.in_shop, c.outcome, c.outcome_note, c.closed_at, c.returned_at, c.actor,
        c.source, c.certainty, c.product_id, c.product_name, c.lot, c.stage_id, c.stage_title, c.person_id, coalesce(w.display_name, '') AS person_name,

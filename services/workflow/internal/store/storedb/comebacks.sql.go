@@ -370,17 +370,6 @@ func (q *Queries) InsertComebackStage(ctx context.Context, arg InsertComebackSta
 	return err
 }
 
-const openComebackOf = `-- name: OpenComebackOf :one
-SELECT id FROM comeback WHERE piece_id = $1 AND closed_at IS NULL
-`
-
-func (q *Queries) OpenComebackOf(ctx context.Context, pieceID uuid.UUID) (uuid.UUID, error) {
-	row := q.db.QueryRow(ctx, openComebackOf, pieceID)
-	var id uuid.UUID
-	err := row.Scan(&id)
-	return id, err
-}
-
 const pieceOfComeback = `-- name: PieceOfComeback :one
 SELECT piece_id FROM comeback WHERE id = $1
 `
